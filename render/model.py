@@ -1,0 +1,493 @@
+"""The plain immutable values that cross from room to room.
+
+Nothing here opens a file, knows a font or draws; the words are those of DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final, Protocol
+
+import numpy as np
+
+from render.geometry import Affine, Box, Path
+from render.units import to_um
+
+# ---------------------------------------------------------------- what the beam does
+
+
+class Operation(StrEnum):
+    """What the beam does with a mark."""
+
+    ENGRAVE = "engrave"
+    """Fill an area."""
+    SCORE = "score"
+    """Follow a line on the surface."""
+    CUT = "cut"
+    """Go through."""
+    GUIDE = "guide"
+    """Never burned: an aid for the eye."""
+
+
+BURN_ORDER: Final = (Operation.ENGRAVE, Operation.SCORE, Operation.CUT)
+"""The order of burning: a piece that is cut loose first would move under the rest."""
+
+# ---------------------------------------------------------------- problems
+
+
+class Severity(StrEnum):
+    """How much a problem matters."""
+
+    NOTE = "note"
+    """Worth knowing; nothing to do."""
+    LOOK = "look"
+    """Made, but someone should look at it."""
+    STOP = "stop"
+    """The piece is held back until this is mended."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something about one row, piece or file that a person should know.
+
+    Attributes:
+        code: stable short name in kebab-case, such as ``missing-glyph``.
+        message: what is so and why, one sentence.
+        hint: what would mend it, one sentence; may be empty.
+        row: physical line number in the table (the heading line is 1), or None.
+        column: heading of the column, or empty.
+        value: the offending value, or empty.
+        piece: id of the piece, or empty.
+    """
+
+    severity: Severity
+    code: str
+    message: str
+    hint: str = ""
+    row: int | None = None
+    column: str = ""
+    value: str = ""
+    piece: str = ""
+
+
+# ---------------------------------------------------------------- orders
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One thing to be made.
+
+    Attributes:
+        id: stable within the order: ``p`` and the row's line number, ``-2`` and so on for further copies.
+        row: physical line number in the table it came from.
+        fields: text by field name (``name``, ``given``, ``surname``, ``table``, ``note``, ...).
+    """
+
+    id: str
+    row: int
+    fields: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What one customer asked for: the pieces of a table, and what its reading brought to light."""
+
+    name: str
+    pieces: tuple[Piece, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+# ---------------------------------------------------------------- things and machines
+
+
+class Hold(StrEnum):
+    """How a blank is held under the beam."""
+
+    STOCK = "stock"
+    """Cut out of a flat sheet of stock."""
+    JIG = "jig"
+    """Ready-made, lying in a jig."""
+    ROTARY = "rotary"
+    """Round, turning in a rotary."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundBody:
+    """A straight cylinder, unrolled so that x runs round it and y along its axis.
+
+    Attributes:
+        circumference: measured by tape, mm: the width of the unrolled surface.
+        height: length along the axis that may be marked, mm.
+        seam: width that stays free where the unrolled surface closes on itself, mm.
+    """
+
+    circumference: float
+    height: float
+    seam: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A flat sheet of material to cut from, mm: `gap` lies between pieces, `margin` at the rim."""
+
+    width: float
+    height: float
+    margin: float = 5.0
+    gap: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Jig:
+    """Places for ready-made blanks on the bed, columns × rows; the first's top left corner at `origin`."""
+
+    id: str
+    title: str
+    columns: int
+    rows: int
+    origin: tuple[float, float]
+    pitch: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """The thing before personalisation. All lengths mm; (0, 0) is the top left of its outline's box.
+
+    Attributes:
+        outline: closed; what is cut (or, ready-made, what the thing looks like).
+        holes: closed contours through the thing; cut with it where it is cut from stock.
+        folds: open lines to be scored.
+        markable: closed region where artwork may lie.
+        material: id of its material.
+        thickness: mm.
+        jig: id of the jig that holds it, when `hold` is JIG.
+        stock: the sheet it is cut from, when `hold` is STOCK.
+        body: its round surface, when `hold` is ROTARY.
+    """
+
+    id: str
+    title: str
+    outline: Path
+    holes: tuple[Path, ...]
+    folds: tuple[Path, ...]
+    markable: Path
+    material: str
+    thickness: float
+    hold: Hold
+    jig: str = ""
+    stock: Stock | None = None
+    body: RoundBody | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A material: how it looks in a proof, and the smallest detail it holds.
+
+    Attributes:
+        tone: its colour in proofs, ``#rrggbb``.
+        mark_tone: the colour of an engraved mark in proofs.
+        smallest_stroke: thinnest stroke that survives, mm.
+        smallest_gap: narrowest gap that stays open, mm.
+        cautions: safety words that belong on each report, each one sentence.
+    """
+
+    id: str
+    title: str
+    tone: str
+    mark_tone: str
+    smallest_stroke: float
+    smallest_gap: float
+    cautions: tuple[str, ...] = ()
+
+
+class RotaryKind(StrEnum):
+    """How a rotary turns the thing."""
+
+    CHUCK = "chuck"
+    """Grips it: turns by angle, whatever the thing's size."""
+    ROLLER = "roller"
+    """Carries it on rollers: turns by length on the surface."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rotary:
+    """A rotary device.
+
+    Attributes:
+        turn: mm of the replaced axis that make one full turn of the chuck (CHUCK only; 0 for ROLLER).
+        axis: the machine axis it replaces, ``x`` or ``y``: that axis runs round the thing.
+    """
+
+    kind: RotaryKind
+    turn: float = 0.0
+    axis: str = "y"
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A laser: its bed (width, height in mm), light, spot and the colours it tells operations apart by."""
+
+    id: str
+    title: str
+    bed: tuple[float, float]
+    light: str
+    spot: float
+    colours: Mapping[Operation, str]
+    rotary: Rotary | None = None
+    cautions: tuple[str, ...] = ()
+
+
+# ---------------------------------------------------------------- lettering
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How a text is set.
+
+    Attributes:
+        font: id of the font on the shelf, such as ``great-vibes``.
+        language: BCP 47 tag, or empty when unknown.
+        features: OpenType features in HarfBuzz's notation, such as ``swsh=1`` or ``-liga``.
+        tracking: extra space after each cluster, in em; refused on joined scripts.
+    """
+
+    font: str
+    language: str = ""
+    features: tuple[str, ...] = ()
+    tracking: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A shaped line of text, measured in em (1 em = the size it is set at), y down, origin on the baseline.
+
+    Attributes:
+        ink: exact box of its outlines; None if there is no ink (spaces only).
+        advance: how far the pen travels.
+        cap_height, x_height: of the font, measured on H and x.
+        thinnest: thinnest stroke of the font's letters (10th percentile over a-zA-Z), in em.
+        clusters: for each cluster left to right the pen's x at its left edge and its advance.
+        missing: characters that the font cannot draw.
+    """
+
+    text: str
+    setting: Setting
+    ink: Box | None
+    advance: float
+    cap_height: float
+    x_height: float
+    thinnest: float
+    clusters: tuple[tuple[float, float], ...] = ()
+    missing: tuple[str, ...] = ()
+
+
+class Measure(Protocol):
+    """Shape and measure a text: what fitting needs of lettering, cached, without outlines."""
+
+    def __call__(self, text: str, setting: Setting) -> Line:
+        """The measured line."""
+        ...
+
+
+class Align(StrEnum):
+    """Where lettering stands across its area (SVG's ``text-anchor``)."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+class Anchor(StrEnum):
+    """What is put on the vertical place of an area."""
+
+    BASELINE = "baseline"
+    """One baseline for the whole set, where the largest ascent and descent of the set are centred."""
+    INK = "ink"
+    """Each piece's own ink is centred."""
+
+
+class SizePolicy(StrEnum):
+    """How sizes relate over an order."""
+
+    SET = "set"
+    """One size for the whole order, exceptions named."""
+    EACH = "each"
+    """As large as each area allows."""
+    FIXED = "fixed"
+    """Exactly the template's font size; what does not fit is a problem."""
+
+
+@dataclass(frozen=True, slots=True)
+class FitRule:
+    """How lettering is fitted to its area; lengths in mm, sizes are em sizes.
+
+    Attributes:
+        largest, smallest: em size limits; lettering that must go below `smallest` is held back.
+        leading: distance of baselines in em when a line is broken.
+        most_lines: how many lines the text may be broken into.
+        tightest: least tracking tried, in em (0 or negative); joined scripts always keep 0.
+        narrower: font ids tried, in order, for a name that is too long in the first.
+        joined: whether the font joins its letters (tracking would break it).
+    """
+
+    policy: SizePolicy = SizePolicy.SET
+    align: Align = Align.MIDDLE
+    anchor: Anchor = Anchor.BASELINE
+    largest: float = 20.0
+    smallest: float = 3.0
+    leading: float = 1.1
+    most_lines: int = 1
+    tightest: float = 0.0
+    narrower: tuple[str, ...] = ()
+    joined: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LetterRequest:
+    """Lettering that a template asks for on one piece.
+
+    Attributes:
+        piece: the piece's id.
+        slot: id of the text in the template; all requests of one slot over an order are one set.
+        area: closed region, mm, that the ink must stay in; may have holes (non-zero rule).
+        along: open or closed path, mm, that the baseline follows instead; the area then only limits it.
+        start: where on `along` the anchor of the text lies, 0 to 1 of its length.
+    """
+
+    piece: str
+    slot: str
+    text: str
+    setting: Setting
+    operation: Operation
+    rule: FitRule
+    area: Path
+    along: Path | None = None
+    start: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class SetLine:
+    """A line in its final place: `size` mm to the em, the pen starting on the baseline at `origin` (x + iy).
+
+    `turns`, where the baseline is curved, has one map per cluster of the line: it takes the cluster, drawn in
+    em with its pen at the origin, to its place in mm.
+    """
+
+    line: Line
+    size: float
+    origin: complex
+    turns: tuple[Affine, ...] = ()
+
+
+class Remedy(StrEnum):
+    """What was done so that a text fits, in the order in which remedies are tried."""
+
+    NONE = "none"
+    TIGHTER = "tighter"
+    """Set with less space between letters."""
+    BROKEN = "second line"
+    """Broken into lines."""
+    NARROWER = "narrower font"
+    """Set in a narrower font."""
+    SMALLER = "smaller"
+    """Set smaller than the rest of the order."""
+    HELD = "held back"
+    """Does not fit at the smallest allowed size."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """One request, fitted: its lines in place, the remedy used, and what should be known about it."""
+
+    request: LetterRequest
+    lines: tuple[SetLine, ...]
+    remedy: Remedy = Remedy.NONE
+    problems: tuple[Problem, ...] = ()
+
+
+# ---------------------------------------------------------------- artwork
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A path and what the beam does with it. ENGRAVE fills it by the non-zero rule; the others follow it."""
+
+    operation: Operation
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Artwork:
+    """The finished geometry of one piece, mm, (0, 0) at the top left of its blank."""
+
+    piece: str
+    title: str
+    marks: tuple[Mark, ...]
+
+    def digest(self) -> str:
+        """The SHA-256, in hexadecimal, of what would be burned, in canonical form.
+
+        For each operation in burn order that has geometry: its name, a zero byte, then its commands (one byte
+        each) and its points in whole micrometres (little-endian 64-bit integers x, y), each preceded by its
+        number of bytes as a little-endian 64-bit integer. Guides, ids and titles do not count.
+
+        Raises:
+            ValueError: a coordinate is not finite.
+        """
+        sha = hashlib.sha256()
+        for operation in BURN_ORDER:
+            path = self.burned(operation)
+            if path:
+                sha.update(operation.encode() + b"\0")
+                for block in (path.commands.tobytes(), to_um(path.points).astype("<i8").tobytes()):
+                    sha.update(len(block).to_bytes(8, "little") + block)
+        return sha.hexdigest()
+
+    def burned(self, operation: Operation) -> Path:
+        """All contours of one operation, in order."""
+        return Path.joined(mark.path for mark in self.marks if mark.operation is operation)
+
+
+# ---------------------------------------------------------------- sheets
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """A piece on a sheet: turned clockwise by `quarters` × 90° about (0, 0), then moved by whole micrometres.
+
+    `place` counts the places of the sheet from 1, as a person would point at them.
+    """
+
+    artwork: Artwork
+    place: int
+    x_um: int
+    y_um: int
+    quarters: int = 0
+
+    def path_um(self, path: Path) -> np.ndarray[tuple[int, int], np.dtype[np.int64]]:
+        """The path's points on the sheet in whole micrometres, shape (n, 2): exact after one rounding."""
+        um = to_um(path.points)
+        x, y = um[:, 0], um[:, 1]
+        x, y = ((x, y), (-y, x), (-x, -y), (y, -x))[self.quarters % 4]
+        return np.stack((x + self.x_um, y + self.y_um), axis=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One load of the machine.
+
+    Attributes:
+        number: from 1.
+        size: width and height of the drawing in mm: the bed or the sheet of stock.
+        gap: least distance in mm that pieces keep from each other.
+        colours: stroke and fill colour by operation.
+    """
+
+    number: int
+    title: str
+    size: tuple[float, float]
+    gap: float
+    placements: tuple[Placement, ...]
+    colours: Mapping[Operation, str] = field(default_factory=dict)

@@ -1,0 +1,184 @@
+"""The shop library: blanks, machines, materials and jigs, read from folders of TOML."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from render.errors import LibraryError
+from render.model import Blank, Jig, Machine, Material, Operation
+from render.resources import folder
+
+if TYPE_CHECKING:
+    from render.shop.schema import Table
+
+T = TypeVar("T", bound="Table")
+
+_KINDS: Final = {
+    "blanks": "blank",
+    "machines": "machine",
+    "materials": "material",
+    "jigs": "jig",
+    "colours": "colour set",
+}
+"""Folder of the library: what one entry of it is called."""
+
+
+class Library:
+    """Blanks, machines, materials and jigs by id; one TOML file is one entry, its name is its id.
+
+    Nothing is read before it is asked for; nothing is read twice.
+    """
+
+    def __init__(self, folders: Iterable[Path]) -> None:
+        """Look in `folders` (each with ``blanks/``, ``machines/`` ...); a later one overrides an earlier."""
+        self._files: dict[str, dict[str, Path]] = {}
+        self._tables: dict[tuple[str, str], Table] = {}
+        every = list(folders)
+        for kind in _KINDS:
+            files = (file for top in every for file in sorted((top / kind).glob("*.toml")))
+            self._files[kind] = {file.stem: file for file in files}
+
+    @classmethod
+    def standard(cls, *shop: Path) -> Library:
+        """The library that travels with Monikerf, and over it the folders of a shop of one's own."""
+        return cls((folder("shared"), *shop))
+
+    def blank(self, id_: str) -> Blank:
+        """The blank of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.schema import BlankTable
+
+        table = self._table("blanks", id_, BlankTable)
+        place = self._place("blanks", id_)
+        self._known("materials", table.material, f"{place}, key material")
+        if table.jig:
+            self._known("jigs", table.jig, f"{place}, key jig")
+        try:
+            return table.value(id_)
+        except ValueError as error:
+            raise LibraryError(f"the blank {id_!r} is wrong: {error}", place=place) from error
+
+    def machine(self, id_: str) -> Machine:
+        """The machine of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.schema import MachineTable
+
+        table = self._table("machines", id_, MachineTable)
+        self._known("colours", table.colours, f"{self._place('machines', id_)}, key colours")
+        return table.value(id_, dict(self.colours(table.colours)))
+
+    def material(self, id_: str) -> Material:
+        """The material of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.schema import MaterialTable
+
+        return self._table("materials", id_, MaterialTable).value(id_)
+
+    def jig(self, id_: str) -> Jig:
+        """The jig of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.schema import JigTable
+
+        return self._table("jigs", id_, JigTable).value(id_)
+
+    def colours(self, id_: str) -> Mapping[Operation, str]:
+        """The colours, ``#rrggbb`` by operation, of the set of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.schema import ColoursTable
+
+        return self._table("colours", id_, ColoursTable).value(id_)
+
+    def blanks(self) -> tuple[Blank, ...]:
+        """All blanks, by id."""
+        return tuple(self.blank(id_) for id_ in self.ids("blanks"))
+
+    def machines(self) -> tuple[Machine, ...]:
+        """All machines, by id."""
+        return tuple(self.machine(id_) for id_ in self.ids("machines"))
+
+    def materials(self) -> tuple[Material, ...]:
+        """All materials, by id."""
+        return tuple(self.material(id_) for id_ in self.ids("materials"))
+
+    def jigs(self) -> tuple[Jig, ...]:
+        """All jigs, by id."""
+        return tuple(self.jig(id_) for id_ in self.ids("jigs"))
+
+    def ids(self, kind: str) -> tuple[str, ...]:
+        """The ids of a kind (``blanks``, ``machines``, ``materials``, ``jigs``, ``colours``), in order."""
+        return tuple(sorted(self._files[kind]))
+
+    def _place(self, kind: str, id_: str) -> str:
+        return str(self._files[kind][id_])
+
+    def _known(self, kind: str, id_: str, place: str = "") -> Path:
+        """The file of an entry, or an error that helps."""
+        files = self._files[kind]
+        if id_ in files:
+            return files[id_]
+        near = difflib.get_close_matches(id_.casefold(), files, n=1)
+        known = ", ".join(sorted(files)) or "none"
+        hint = f"did you mean {near[0]}? Known: {known}" if near else f"known: {known}"
+        raise LibraryError(f"there is no {_KINDS[kind]} {id_!r}", hint=hint, place=place)
+
+    def _table(self, kind: str, id_: str, model: type[T]) -> T:
+        """The checked table of an entry, read once."""
+        file = self._known(kind, id_)
+        cached = self._tables.get((kind, id_))
+        if isinstance(cached, model):
+            return cached
+        table = _checked(file, model)
+        self._tables[kind, id_] = table
+        return table
+
+
+def _checked(file: Path, model: type[T]) -> T:
+    """The table of one file.
+
+    Raises:
+        LibraryError: with the file, the key and what is allowed.
+    """
+    from pydantic import ValidationError
+
+    from render.shop.schema import first_complaint
+
+    try:
+        raw = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        hint = "save it as text in UTF-8 and make it readable"
+        raise LibraryError(f"cannot be read as text ({error})", hint=hint, place=str(file)) from error
+    except tomllib.TOMLDecodeError as error:
+        hint = 'a line is: key = value, text in "quotes", a number without a unit'
+        raise LibraryError(f"is not TOML: {error}", hint=hint, place=str(file)) from error
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        key, words = first_complaint(error)
+        hint = f"keys here: {', '.join(_keys(model))}"
+        raise LibraryError(words, hint=hint, place=f"{file}, key {key}" if key else str(file)) from error
+
+
+def _keys(model: type[Table]) -> list[str]:
+    """The keys of a table; those that must be there first, the others in brackets."""
+    fields = model.model_fields.items()
+    needed = [name for name, field in fields if field.is_required()]
+    return needed + [f"[{name}]" for name, field in fields if not field.is_required()]

@@ -1,0 +1,51 @@
+"""What all tests share: where outside data lies, and what becomes of skipped tests."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+settings.register_profile("calm", deadline=None, derandomize=bool(os.environ.get("CI")))
+settings.load_profile("calm")
+
+
+@pytest.fixture(scope="session")
+def outside() -> Path:
+    """The folder of outside data; without it the tests that read it are skipped."""
+    place = os.environ.get("MONIKERF_OUTSIDE", "")
+    if not place:
+        pytest.skip("MONIKERF_OUTSIDE names no folder of outside data")
+    return Path(place)
+
+
+def _skipped(config: pytest.Config) -> dict[str, list[str]]:
+    """Tests skipped, by reason."""
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    by_reason: dict[str, list[str]] = {}
+    for report in reporter.stats.get("skipped", []) if reporter else []:
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+        by_reason.setdefault(reason.removeprefix("Skipped: "), []).append(report.nodeid)
+    return by_reason
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """With CI=true a skipped test is a failure."""
+    if os.environ.get("CI") == "true" and session.exitstatus == 0 and _skipped(session.config):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say which tests were skipped and why, right before the closing line."""
+    skipped = _skipped(config)
+    if not skipped:
+        return
+    terminalreporter.section("skipped")
+    for reason, tests in sorted(skipped.items()):
+        terminalreporter.line(f"{reason}:")
+        for test in sorted(set(tests)):
+            terminalreporter.line(f"    {test}")
+    if os.environ.get("CI") == "true":
+        terminalreporter.line("CI=true: no test may be skipped, so this run has failed.", red=True)

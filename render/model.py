@@ -469,6 +469,10 @@ class Placement:
     def path_um(self, path: Path) -> np.ndarray[tuple[int, int], np.dtype[np.int64]]:
         """The path's points on the sheet in whole micrometres, shape (n, 2): exact after one rounding."""
         um = to_um(path.points)
+        if self.quarters % 4 == 0:
+            um[:, 0] += self.x_um
+            um[:, 1] += self.y_um
+            return um
         x, y = um[:, 0], um[:, 1]
         x, y = ((x, y), (-y, x), (-x, -y), (y, -x))[self.quarters % 4]
         return np.stack((x + self.x_um, y + self.y_um), axis=1)

@@ -48,8 +48,9 @@ def to_um(mm: NDArray[np.complex128]) -> NDArray[np.int64]:
         ValueError: a coordinate is not finite, or so large that micrometres would not be exact.
     """
     flat = np.ascontiguousarray(mm, dtype=np.complex128).view(np.float64).reshape(-1, 2)
-    um = np.rint(flat * UM_PER_MM)
-    if um.size and not np.abs(um).max() < 2**52:  # also false for NaN
+    um = flat * UM_PER_MM
+    np.rint(um, out=um)
+    if um.size and not (um.max() < 2**52 and um.min() > -(2**52)):  # also false for NaN
         raise ValueError("a coordinate is not a finite, representable length")
     return um.astype(np.int64)
 

@@ -1,0 +1,152 @@
+"""How a template's text is to be set and fitted: SVG's text properties and our own attributes, read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Final, TypeVar
+
+from render.design.grammar import OURS
+from render.design.numbers import number, number_between
+from render.design.refusal import Refusal, short, suggest
+from render.model import Align, Anchor, FitRule, Setting, SizePolicy
+
+_Choice = TypeVar("_Choice", bound=StrEnum)
+
+_FEATURE: Final = re.compile(r"""\s*["']([ -~]{4})["']\s*(on|off|\d{1,3})?\s*""")
+_LANGUAGE: Final = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
+_SLUG: Final = re.compile(r"[^a-z0-9]+")
+_MOST_SIZE_MM: Final = 1_000.0
+
+
+def ours(attributes: Mapping[str, str], name: str, otherwise: str = "") -> str:
+    """The value of one of our attributes, trimmed."""
+    return attributes.get(f"{{{OURS}}}{name}", otherwise).strip()
+
+
+def choice(text: str, kinds: type[_Choice], what: str) -> _Choice:
+    """One of a set of words.
+
+    Raises:
+        Refusal: another word.
+    """
+    try:
+        return kinds(text)
+    except ValueError as error:
+        words = [kind.value for kind in kinds]
+        raise Refusal(f"{what} is {short(text)}", suggest(text, words)) from error
+
+
+def font_id(family: str) -> str:
+    """The id that a font has on the shelf, from its family or id as written.
+
+    >>> font_id("'Great Vibes', cursive")
+    'great-vibes'
+
+    Raises:
+        Refusal: nothing is left of it.
+    """
+    first = family.split(",")[0]
+    slug = _SLUG.sub("-", first.lower()).strip("-")
+    if not slug:
+        hint = "`monikerf show fonts` lists the fonts."
+        raise Refusal("a text has no font-family" if not family else f"{short(family)} names no font", hint)
+    return slug
+
+
+def setting(look: Mapping[str, str], language: str) -> Setting:
+    """How a text with these style properties is set.
+
+    Raises:
+        Refusal: a property is missing or not understood.
+    """
+    if language and not _LANGUAGE.fullmatch(language):
+        raise Refusal(f"xml:lang is {short(language)}", "Write a language tag such as en or pt-BR.")
+    return Setting(
+        font=font_id(look.get("font-family", "")),
+        language=language,
+        features=_features(look.get("font-feature-settings", "normal")),
+        tracking=_tracking(look.get("letter-spacing", "normal"), look.get("font-size", "")),
+    )
+
+
+def fit_rule(look: Mapping[str, str], attributes: Mapping[str, str], scale: float) -> FitRule:
+    """How a text is fitted; `scale` is the scale of the groups it lies in.
+
+    Raises:
+        Refusal: a value is missing, unknown or beyond its limits.
+    """
+    size = _font_size(look) * scale
+    smallest = ours(attributes, "smallest")
+    if smallest:
+        least = number_between(smallest, "mk:smallest", 0.1, _MOST_SIZE_MM)
+    else:
+        least = min(FitRule().smallest, size)
+    if least > size:
+        raise Refusal(f"mk:smallest is {least:g} and font-size {size:g}", "font-size is the largest size.")
+    return FitRule(
+        policy=choice(ours(attributes, "sizing", "set"), SizePolicy, "mk:sizing"),
+        align=choice(look.get("text-anchor", "start"), Align, "text-anchor"),
+        anchor=choice(ours(attributes, "stands", "baseline"), Anchor, "mk:stands"),
+        largest=size,
+        smallest=least,
+        leading=number_between(ours(attributes, "leading", "1.1"), "mk:leading", 0.5, 4),
+        most_lines=_whole(ours(attributes, "lines", "1"), "mk:lines", 9),
+        tightest=number_between(ours(attributes, "tightest", "0"), "mk:tightest", -0.2, 0),
+        narrower=tuple(font_id(f) for f in ours(attributes, "narrower").split(",") if f.strip()),
+    )
+
+
+def start_offset(text: str) -> float:
+    """Where along its path a text is anchored, 0 to 1.
+
+    Raises:
+        Refusal: it is not a percentage of the path.
+    """
+    text = text.strip()
+    if text in ("", "0"):
+        return 0.0
+    if not text.endswith("%"):
+        raise Refusal(f"startOffset is {short(text)}", "Write it as a part of the path, such as 50%.")
+    return number_between(text[:-1], "startOffset", 0, 100) / 100
+
+
+def _whole(text: str, what: str, most: int) -> int:
+    value = number_between(text, what, 1, most)
+    if value != int(value):
+        raise Refusal(f"{what} is {short(text)}", "It is a whole number.")
+    return int(value)
+
+
+def _font_size(look: Mapping[str, str]) -> float:
+    if "font-size" not in look:
+        raise Refusal("a text has no font-size", 'Give the largest size in mm, such as font-size="14".')
+    size = number(look["font-size"], "font-size")
+    if not 0.1 <= size <= _MOST_SIZE_MM:
+        raise Refusal(f"font-size is {short(look['font-size'])}", f"From 0.1 to {_MOST_SIZE_MM:g} mm.")
+    return size
+
+
+def _tracking(text: str, size: str) -> float:
+    """``letter-spacing`` in em; SVG gives a bare number in user units."""
+    if text in ("normal", ""):
+        return 0.0
+    if text.endswith("em") and not text.endswith("rem"):
+        return number_between(text[:-2], "letter-spacing", -0.5, 2)
+    em = number(text, "letter-spacing") / _font_size({"font-size": size} if size else {})
+    return number_between(f"{em:f}", "letter-spacing (in em)", -0.5, 2)
+
+
+def _features(text: str) -> tuple[str, ...]:
+    """CSS ``font-feature-settings`` in HarfBuzz's notation (CSS Fonts Level 3, section 6.12)."""
+    if text in ("normal", ""):
+        return ()
+    values = {None: "1", "on": "1", "off": "0"}
+    found = []
+    for part in text.split(","):
+        match = _FEATURE.fullmatch(part)
+        if match is None:
+            raise Refusal(f"font-feature-settings is {short(text)}", "Such as 'swsh' 1, 'liga' off.")
+        found.append(f"{match[1]}={values.get(match[2], match[2])}")
+    return tuple(found)

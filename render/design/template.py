@@ -1,0 +1,206 @@
+"""A template, ready to be composed: what is the same on every piece, and what each piece's fields fill."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
+from enum import StrEnum
+from functools import lru_cache
+
+from render.design.filters import MOST_LETTERS, MissingFieldError, TooLongError
+from render.design.words import Words
+from render.geometry import Path
+from render.model import FitRule, LetterRequest, Mark, Operation, Problem, Setting, Severity
+
+
+class Apostrophe(StrEnum):
+    """What becomes of a straight apostrophe in a name."""
+
+    TYPOGRAPHIC = "typographic"
+    """Set as the curved one (U+2019)."""
+    AS_TYPED = "as-typed"
+    """Left alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One text of a template.
+
+    Attributes:
+        id: its name in the template.
+        words: what it says.
+        when: conditions that must all hold, else the text is left out.
+        area, along, start: where it goes, as in :class:`render.model.LetterRequest`.
+    """
+
+    id: str
+    words: Words
+    setting: Setting
+    operation: Operation
+    rule: FitRule
+    area: Path
+    along: Path | None = None
+    start: float = 0.5
+    when: tuple[Words, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """A mark that is drawn only on pieces for which all conditions hold."""
+
+    mark: Mark
+    when: tuple[Words, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What a template gives for one piece: marks, lettering asked for, problems; lengths in mm."""
+
+    marks: tuple[Mark, ...]
+    requests: tuple[LetterRequest, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Template:
+    """A design, checked and compiled. Lengths in mm, (0, 0) the top left of its blank.
+
+    Attributes:
+        id: name of its file without ``.svg``.
+        title, description: for people.
+        blank: id of the blank it is made for.
+        size: width and height of the drawing, mm: those of the blank's outline.
+        marks: what every piece bears, one mark an operation.
+        extras: what some pieces bear.
+        areas: the areas by name.
+        sample: fields to show the template with.
+    """
+
+    id: str
+    title: str
+    description: str
+    blank: str
+    size: tuple[float, float]
+    apostrophe: Apostrophe
+    marks: tuple[Mark, ...]
+    extras: tuple[Extra, ...]
+    slots: tuple[Slot, ...]
+    areas: Mapping[str, Path]
+    sample: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """Fields that every piece must have: those of texts that are never left out."""
+        needed = (name for slot in self.slots for name in slot.words.needs if not _guarded(name, slot))
+        return tuple(dict.fromkeys(needed))
+
+    @property
+    def optional_fields(self) -> tuple[str, ...]:
+        """Fields that are used where they are there."""
+        texts = [slot.words for slot in self.slots]
+        conditions = [words for slot in self.slots for words in slot.when]
+        conditions += [words for extra in self.extras for words in extra.when]
+        used = dict.fromkeys(name for words in (*texts, *conditions) for name in words.names)
+        needed = self.fields
+        return tuple(name for name in used if name not in needed)
+
+    @property
+    def fonts(self) -> tuple[str, ...]:
+        """Every font id that the template names, the narrower ones included."""
+        return tuple(dict.fromkeys(f for s in self.slots for f in (s.setting.font, *s.rule.narrower)))
+
+    def with_font(self, font: str) -> Template:
+        """The same template with its leading font, that of its first text, replaced by `font` (an id).
+
+        Texts in other fonts keep theirs. OpenType features chosen for the old font are dropped; tracking is
+        kept, and must be dropped by whoever knows that the new font joins its letters.
+        """
+        if not self.slots:
+            return self
+        lead = self.slots[0].setting.font
+        slots = tuple(
+            replace(slot, setting=replace(slot.setting, font=font, features=()))
+            if slot.setting.font == lead and lead != font
+            else slot
+            for slot in self.slots
+        )
+        return replace(self, slots=slots)
+
+    def check_fields(self, names: Iterable[str]) -> tuple[Problem, ...]:
+        """One problem for each field that is needed and not among a table's `names`: check once a table."""
+        known = tuple(names)
+        return tuple(_missing(self.id, name, known, "") for name in self.fields if name not in known)
+
+    def compose(self, fields: Mapping[str, str], piece: str, *, font: str = "") -> Drawing:
+        """What one piece bears.
+
+        Args:
+            fields: text by field name.
+            piece: id of the piece, put into each request and problem.
+            font: id of a font to take instead of the leading one (see :meth:`with_font`).
+
+        Returns:
+            Marks, requests and problems. A text with a problem has no request; such a problem is STOP.
+        """
+        template = _in_font(self, font) if font else self
+        requests: list[LetterRequest] = []
+        problems: list[Problem] = []
+        curved = template.apostrophe is Apostrophe.TYPOGRAPHIC
+        for slot in template.slots:
+            if slot.when and not _holds(slot.when, fields):
+                continue
+            text = _worded(template.id, slot, fields, piece)
+            if isinstance(text, str):
+                text = text.replace("'", "’") if curved else text
+                requests.append(
+                    LetterRequest(
+                        piece, slot.id, text, slot.setting, slot.operation, slot.rule,
+                        slot.area, slot.along, slot.start,
+                    )
+                )  # fmt: skip
+            else:
+                problems += text
+        marks = template.marks
+        if template.extras:
+            marks += tuple(extra.mark for extra in template.extras if _holds(extra.when, fields))
+        return Drawing(marks, tuple(requests), tuple(problems))
+
+
+@lru_cache(maxsize=16)
+def _in_font(template: Template, font: str) -> Template:
+    return template.with_font(font)
+
+
+def _guarded(name: str, slot: Slot) -> bool:
+    """Whether the text is left out where the field is missing, as far as its conditions name it."""
+    return any(name in words.names for words in slot.when)
+
+
+def _holds(conditions: tuple[Words, ...], fields: Mapping[str, str]) -> bool:
+    return all(words(fields) for words in conditions)
+
+
+def _worded(template: str, slot: Slot, fields: Mapping[str, str], piece: str) -> str | tuple[Problem, ...]:
+    """The text of a slot, or what keeps it from being."""
+    try:
+        text = slot.words(fields).strip()
+    except MissingFieldError as missing:
+        return tuple(_missing(template, name, tuple(fields), piece) for name in missing.names)
+    except TooLongError:
+        message = f"the text {slot.id!r} is longer than {MOST_LETTERS} characters"
+        return (Problem(Severity.STOP, "text-too-long", message, "Shorten it in the table.", piece=piece),)
+    if text:
+        return text
+    message = f"there is nothing to letter in the text {slot.id!r}"
+    asked = ", ".join(slot.words.names) or "the template"
+    hint = f"Fill in {asked}; to leave the text out where it is empty, give it mk:when in the template."
+    return (Problem(Severity.STOP, "empty-text", message, hint, piece=piece),)
+
+
+def _missing(template: str, name: str, known: tuple[str, ...], piece: str) -> Problem:
+    message = f"the template {template} needs the field {name!r}, which the table does not have"
+    near = get_close_matches(name, known, 1, 0.6)
+    there = f"Did you mean {near[0]}? " if near else ""
+    hint = f"{there}The table has: {', '.join(known) or 'none'}."
+    return Problem(Severity.STOP, "missing-field", message, hint, value=name, piece=piece)

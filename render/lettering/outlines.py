@@ -1,0 +1,48 @@
+"""The outlines of one font: each glyph read and united once, all points in one pool."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+
+import uharfbuzz as hb
+
+from render.geometry import CUBIC, LINE, QUAD
+from render.lettering.contours import Contour, closed_contour
+
+
+class GlyphReader:
+    """Draws the glyphs of a font file, TrueType or CFF, fixed or variable, as raw contours in font units."""
+
+    def __init__(self, data: bytes, index: int = 0, variation: Mapping[str, float] | None = None) -> None:
+        face = hb.Face(data, index)
+        self._font = hb.Font(face)
+        if variation:
+            self._font.set_variations(dict(variation))
+        self._pen = hb.DrawFuncs()
+        self._pen.set_move_to_func(lambda x, y, log: log.append((0, (complex(x, y),))))
+        self._pen.set_line_to_func(lambda x, y, log: log.append((LINE, (complex(x, y),))))
+        self._pen.set_quadratic_to_func(
+            lambda a, b, x, y, log: log.append((QUAD, (complex(a, b), complex(x, y))))
+        )
+        self._pen.set_cubic_to_func(
+            lambda a, b, c, d, x, y, log: log.append((CUBIC, (complex(a, b), complex(c, d), complex(x, y))))
+        )
+        self._pen.set_close_path_func(lambda _log: None)
+        self.upem = int(face.upem)
+
+    def contours(self, gid: int) -> list[Contour]:
+        """The contours of a glyph as drawn, y up, each closed; contours without extent are left out."""
+        log: list[tuple[int, tuple[complex, ...]]] = []
+        self._font.draw_glyph(gid, self._pen, log)
+        found: list[Contour | None] = []
+        if not log:
+            return []
+        begins = [k for k, (code, _) in enumerate(log) if code == 0]
+        for begin, end in zip(begins, [*begins[1:], len(log)], strict=True):
+            drawn = log[begin + 1 : end]
+            codes = [code for code, _ in drawn]
+            points = [p for _, pts in drawn for p in pts]
+            if codes:
+                found.append(closed_contour(codes, points, log[begin][1][0]))
+        return [c for c in found if c is not None]

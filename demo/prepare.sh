@@ -19,38 +19,42 @@ find_python() {
     exit 2
 }
 
-# prepare_python EXTRAS: EXTRAS is "" or "[dev]". Again only when pyproject.toml or Python has changed.
+# What an installation depends on, in short: the project's own description, the Python, the place.
+fingerprint() {
+    "$bin/python" -c '
+import hashlib, pathlib, sys
+said = pathlib.Path("pyproject.toml").read_bytes() + sys.version.encode() + str(pathlib.Path.cwd()).encode()
+print(hashlib.sha256(said).hexdigest())'
+}
+
+make_venv() {
+    find_python
+    say "Making .venv with $("$python" --version)"
+    if "$python" -m venv --clear .venv; then return 0; fi
+    # Debian and Ubuntu keep this part of Python in a package of its own
+    if command -v apt-get >/dev/null && system_install python3-venv && "$python" -m venv --clear .venv; then return 0; fi
+    say "Python could not make .venv. On Debian and Ubuntu this helps: sudo apt-get install python3-venv"
+    exit 2
+}
+
+# prepare_python EXTRAS: EXTRAS is "" or "[dev]". Sets bin; installs again only when the fingerprint has changed.
 prepare_python() {
     bin=.venv/bin
     [ ! -d .venv/Scripts ] || bin=.venv/Scripts
-    if [ -x "$bin/python" ] && stamp=$("$bin/python" -c '
-import hashlib, pathlib, sys
-print(hashlib.sha256(pathlib.Path("pyproject.toml").read_bytes() + sys.version.encode()).hexdigest())'); then
+    if now=$(fingerprint 2>/dev/null); then
         for extras in "$1" "[dev]"; do
-            if [ "$(cat ".venv/monikerf$extras" 2>/dev/null)" = "$stamp" ]; then return 0; fi
+            if [ "$(cat ".venv/monikerf$extras" 2>/dev/null)" = "$now" ]; then return 0; fi
         done
     else
-        find_python
-        say "Making .venv with $("$python" --version)"
-        if ! "$python" -m venv --clear .venv; then
-            # Debian and Ubuntu keep this part of Python in a package of its own
-            if command -v apt-get >/dev/null && system_install python3-venv && "$python" -m venv --clear .venv; then :; else
-                say "Python could not make .venv. On Debian and Ubuntu this helps: sudo apt-get install python3-venv"
-                exit 2
-            fi
-        fi
+        make_venv
         [ ! -d .venv/Scripts ] || bin=.venv/Scripts
-        stamp=
     fi
     say "Installing Monikerf into .venv (the first time this takes a minute or two)"
-    if ! "$bin/python" -m pip install --quiet --disable-pip-version-check -e ".$1"; then
+    if ! "$bin/python" -m pip install -qq --disable-pip-version-check -e ".$1"; then
         say "pip could not install Monikerf. What it says above tells why; often the network is away."
         exit 2
     fi
-    "$bin/python" -c '
-import hashlib, pathlib, sys
-stamp = hashlib.sha256(pathlib.Path("pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
-pathlib.Path(".venv/monikerf" + sys.argv[1]).write_text(stamp)' "$1"
+    fingerprint >".venv/monikerf$1"
 }
 
 # system_install PACKAGE...: quietly, with the package manager there is; fails where it may not.

@@ -1,0 +1,147 @@
+"""Laying pieces out: on stock, in a jig, one to a run of the rotary; as many loads as it takes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from render.errors import MonikerfError
+from render.model import (
+    Artwork,
+    Blank,
+    Hold,
+    Jig,
+    Machine,
+    Operation,
+    Placement,
+    Problem,
+    Severity,
+    Sheet,
+    Stock,
+)
+from render.sheets.places import UmBox
+from render.sheets.plans import PLANS, Fill, LayoutOptions, Plan, Rim, Turn, reach
+from render.units import UM_PER_MM
+
+__all__ = ["Fill", "Layout", "LayoutOptions", "Rim", "Turn", "layout", "reach"]
+
+
+_PLAIN: Final = LayoutOptions()
+_BORDER_UM: Final = 1
+"""Slack for rounding an artwork's own box, µm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The loads of an order.
+
+    Attributes:
+        columns, rows: places of a full sheet.
+        turned: whether the pieces are turned by a quarter or three.
+        problems: what a person should know; pieces named by a STOP are on no sheet.
+    """
+
+    sheets: tuple[Sheet, ...]
+    columns: int
+    rows: int
+    turned: bool
+    problems: tuple[Problem, ...] = ()
+
+
+def layout(
+    artworks: Sequence[Artwork],
+    blank: Blank,
+    machine: Machine,
+    *,
+    jig: Jig | None = None,
+    stock: Stock | None = None,
+    options: LayoutOptions = _PLAIN,
+) -> Layout:
+    """Lay finished artworks (see :func:`render.sheets.burn.finished`) out on as many sheets as they need.
+
+    * Cut from stock: a grid at the top left of the stock; `stock` replaces the blank's own, without either
+      the whole bed is stock. Stock larger than the bed is turned if that helps, and else used as far as the
+      bed reaches.
+    * In a jig: the jig's places.
+    * In a rotary: one piece a run and a sheet a piece, for each carries another name; the piece at the
+      machine's origin. The artwork's x is taken to run round the thing, in mm of the machine's axis, and is
+      turned onto the axis that the rotary replaces.
+
+    Pieces with nothing to burn, or whose geometry leaves their blank's box, are held back with a problem.
+
+    Raises:
+        MonikerfError: the thing does not fit the bed, the stock or the jig, or a jig or rotary is missing.
+        ValueError: two artworks have the same piece id.
+    """
+    if len({a.piece for a in artworks}) != len(artworks):
+        raise ValueError("two artworks are of the same piece")
+    good, problems = _sound(artworks, blank)
+    plan, notes = PLANS[blank.hold](len(good), blank, machine, jig, stock, options)
+    return Layout(
+        tuple(_sheets(good, plan, blank, machine, options)),
+        plan.grid.columns,
+        plan.grid.rows,
+        plan.grid.quarters % 2 == 1,
+        (*notes, *problems),
+    )
+
+
+def _sound(artworks: Sequence[Artwork], blank: Blank) -> tuple[list[Artwork], list[Problem]]:
+    """The artworks that can be laid out, and why the others cannot."""
+    box = UmBox.round_path(blank.outline)
+    good, problems = [], []
+    for artwork in artworks:
+        burned = [m.path.bounds() for m in artwork.marks if m.path and m.operation is not Operation.GUIDE]
+        boxes = [UmBox.round_box(b) for b in burned]
+        if not boxes:
+            problems.append(
+                Problem(
+                    Severity.STOP,
+                    "nothing-to-burn",
+                    f"Piece {artwork.piece} has nothing to burn.",
+                    "Give it a name or take its row out.",
+                    piece=artwork.piece,
+                )
+            )
+        elif blank.hold is not Hold.ROTARY and any(b.outside(box, _BORDER_UM) for b in boxes):
+            problems.append(
+                Problem(
+                    Severity.STOP,
+                    "off-the-blank",
+                    f"The artwork of piece {artwork.piece} reaches beyond its blank, onto its neighbours.",
+                    "Make the lettering smaller or its area narrower, or choose a larger blank.",
+                    piece=artwork.piece,
+                )
+            )
+        else:
+            good.append(artwork)
+    return good, problems
+
+
+def _sheets(
+    artworks: Sequence[Artwork], plan: Plan, blank: Blank, machine: Machine, options: LayoutOptions
+) -> Iterator[Sheet]:
+    grid, rotary = plan.grid, blank.hold is Hold.ROTARY
+    skip = 0 if rotary else options.first_place - 1
+    if not 0 <= skip < grid.capacity:
+        raise MonikerfError(
+            f"There is no place {options.first_place} to begin at: a {plan.word} has {grid.capacity}.",
+            hint=f"Begin at a place from 1 to {grid.capacity}.",
+        )
+    box = plan.box.turned(grid.quarters)
+    loads = math.ceil((len(artworks) + skip) / grid.capacity) if artworks else 0
+    for load in range(loads):
+        begin = load * grid.capacity
+        placements = []
+        for place in range(max(begin, skip), min(begin + grid.capacity, len(artworks) + skip)):
+            x, y = grid.corner(place - begin, options.fill is Fill.COLUMNS)
+            art = artworks[place - skip]
+            placements.append(Placement(art, place - begin + 1, x - box.x0, y - box.y0, grid.quarters))
+        title = f"{blank.title}, {plan.word} {load + 1} of {loads}"
+        if rotary:
+            title += f": {placements[0].artwork.piece} {placements[0].artwork.title}"
+            title += f" (rim to the {options.rim})" if grid.quarters else ""
+        size = (plan.size[0] / UM_PER_MM, plan.size[1] / UM_PER_MM)
+        yield Sheet(load + 1, title, size, plan.gap / UM_PER_MM, tuple(placements), machine.colours)

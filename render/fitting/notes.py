@@ -1,0 +1,136 @@
+"""What a person should know about a fitted text, with figures, in plain words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from render.fitting.forms import Form
+from render.model import LetterRequest, Machine, Material, Operation, Problem, Remedy, Severity, SizePolicy
+from render.units import format_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The smallest detail that material and machine hold, mm; 0 where nothing is known.
+
+    Attributes:
+        smallest_stroke: thinnest stroke that survives on the material.
+        smallest_gap: narrowest gap that stays open.
+        spot: width of the beam's mark: no stroke comes out thinner.
+    """
+
+    smallest_stroke: float = 0.0
+    smallest_gap: float = 0.0
+    spot: float = 0.0
+
+    @classmethod
+    def of(cls, material: Material, machine: Machine) -> Limits:
+        """The limits of a material on a machine."""
+        return cls(material.smallest_stroke, material.smallest_gap, machine.spot)
+
+    @property
+    def stroke(self) -> float:
+        """The thinnest stroke to ask for: what the material holds, and no finer than the beam draws."""
+        return max(self.smallest_stroke, self.spot)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What one text's note compares it with.
+
+    Attributes:
+        set_size: em size of its set, mm; None where each text has its own.
+        alike: how many pieces of the set have the same remedy.
+        pieces: how many pieces the set has.
+    """
+
+    set_size: float | None
+    alike: int
+    pieces: int
+
+
+_CODES: Final = {
+    Remedy.TIGHTER: ("set-tighter", Severity.NOTE),
+    Remedy.BROKEN: ("set-on-lines", Severity.LOOK),
+    Remedy.NARROWER: ("set-narrower", Severity.LOOK),
+    Remedy.SMALLER: ("set-smaller", Severity.LOOK),
+}
+
+
+def remedy_problem(
+    request: LetterRequest, form: Form, size: float, remedy: Remedy, standing: Standing
+) -> Problem:
+    """The problem that records a remedy.
+
+    It says what was done, size and x-height in mm, the share of the set's size, and how many of the order are
+    treated so.
+    """
+    code, severity = _CODES[remedy]
+    first = form.lines[0]
+    figures = f"{format_mm(size, 2)} mm, x-height {format_mm(first.x_height * size, 2)} mm"
+    if standing.set_size is not None:
+        figures += f", {size / standing.set_size:.0%} of the set's size".replace("%", " %")
+    if request.rule.policy is SizePolicy.EACH and remedy is Remedy.BROKEN:
+        severity = Severity.NOTE
+    message = (
+        f"Too long to be set plainly, so {_what(request, form, remedy)} ({figures}); "
+        f"so are {standing.alike} of {standing.pieces} in this order."
+    )
+    hint = "Look at it beside the others; a shorter text would be set like them."
+    return Problem(severity, code, message, hint, value=request.text, piece=request.piece)
+
+
+def _what(request: LetterRequest, form: Form, remedy: Remedy) -> str:
+    """What was done to it, in words."""
+    first, count = form.lines[0], len(form.lines)
+    parts = []
+    if remedy is Remedy.SMALLER:
+        parts.append("set smaller")
+    if first.setting.font != request.setting.font:
+        parts.append(f"set in {first.setting.font}")
+    if count > 1:
+        parts.append(f"broken into {count} lines")
+    if first.setting.tracking != request.setting.tracking:
+        tighter = request.setting.tracking - first.setting.tracking
+        parts.append(f"set {format_mm(tighter)} em tighter between letters")
+    return " and ".join(parts)
+
+
+def held_problem(request: LetterRequest, form: Form, size: float) -> Problem:
+    """The problem of a text that does not fit at the smallest size it may have."""
+    fixed = request.rule.policy is SizePolicy.FIXED
+    which = "the template's fixed size" if fixed else "the smallest allowed size"
+    width = format_mm(form.width * size, 1)
+    if request.along:
+        room = "its path is too short or too near the rim"
+    else:
+        box = request.area.bounds()
+        room = f"its area measures {format_mm(box.width, 1)} × {format_mm(box.height, 1)} mm"
+    message = (
+        f"Does not fit at {which} of {format_mm(size, 2)} mm: on one line it is {width} mm wide, and {room}."
+    )
+    hint = "Shorten the text, or choose a template with more room or more lines, or a narrower font."
+    return Problem(Severity.STOP, "does-not-fit", message, hint, value=request.text, piece=request.piece)
+
+
+def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limits) -> Problem | None:
+    """The problem of strokes too thin for material or beam, naming the size that would do.
+
+    None if they are stout enough, unknown, or never burned.
+    """
+    thinnest = min(line.thinnest for line in form.lines)
+    if request.operation is Operation.GUIDE or not 0 < thinnest * size < limits.stroke - 1e-9:
+        return None
+    font, x_height = form.lines[0].setting.font, form.lines[0].x_height
+    need = limits.stroke / thinnest
+    whose = "the material holds" if limits.smallest_stroke >= limits.spot else "the beam draws"
+    message = (
+        f"At {format_mm(size, 2)} mm the thin strokes of {font} are {format_mm(thinnest * size, 2)} mm wide; "
+        f"{whose} no less than {format_mm(limits.stroke, 2)} mm."
+    )
+    hint = (
+        f"It would take a size of {format_mm(need, 1)} mm (x-height {format_mm(x_height * need, 1)} mm), "
+        "or a font with stouter strokes; try it on scrap first."
+    )
+    return Problem(Severity.LOOK, "stroke-too-thin", message, hint, value=request.text, piece=request.piece)

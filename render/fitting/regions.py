@@ -1,0 +1,236 @@
+"""Regions that lettering must stay in, each answering two plain questions.
+
+``span(top, bottom)``: between which x may a box of that height lie? ``holds(corners)``: does a turned
+rectangle lie inside? Rectangles and ellipses along the axes are recognised and answered in closed form; any
+other region is cut into chords once, and its answers are kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD, Box, Path
+from render.geometry.curves import chords_needed, evaluate
+
+CHORD_TOLERANCE_MM: Final = 0.001
+"""Greatest distance between a region's curve and its chords: the micrometre grid of all output."""
+
+TOUCH_MM: Final = 1e-9
+"""What touches the rim is inside: slack for the last digits of a float."""
+
+_ROUND_LOW, _ROUND_HIGH = 1 - 1e-5, 1 + 6e-4
+"""Radii between which a contour counts as an ellipse: four cubics of common practice bulge by 2.7e-4."""
+
+Span = tuple[float, float]
+Floats = NDArray[np.float64]
+
+
+class Region(Protocol):
+    """A closed region; lengths in mm."""
+
+    box: Box
+
+    def span(self, top: float, bottom: float) -> Span | None:
+        """The widest (left, right) such that the whole box left-right × top-bottom is inside, or None."""
+        ...
+
+    def holds(self, corners: Sequence[complex]) -> bool:
+        """Whether the convex polygon of these corners, in order, lies inside."""
+        ...
+
+
+class Rectangle:
+    """A rectangle along the axes: exact."""
+
+    def __init__(self, box: Box) -> None:
+        self.box = box
+        self._span = (box.x0, box.x1)
+        self._top, self._bottom = box.y0 - TOUCH_MM, box.y1 + TOUCH_MM
+
+    def span(self, top: float, bottom: float) -> Span | None:
+        """See :class:`Region`."""
+        return self._span if top >= self._top and bottom <= self._bottom else None
+
+    def holds(self, corners: Sequence[complex]) -> bool:
+        """See :class:`Region`."""
+        left, right = self.box.x0 - TOUCH_MM, self.box.x1 + TOUCH_MM
+        return all(left <= c.real <= right and self._top <= c.imag <= self._bottom for c in corners)
+
+
+class Ellipse:
+    """An ellipse along the axes: exact, from (x/rx)² + (y/ry)² ≤ 1."""
+
+    def __init__(self, box: Box) -> None:
+        self.box = box
+        centre = box.centre
+        self._x, self._y, self._rx, self._ry = centre.x, centre.y, box.width / 2, box.height / 2
+
+    def span(self, top: float, bottom: float) -> Span | None:
+        """See :class:`Region`: the farther of the two edges decides."""
+        far = max(self._y - top, bottom - self._y) / self._ry
+        if far >= 1:
+            return None
+        half = self._rx * math.sqrt(1 - far * far)
+        return self._x - half, self._x + half
+
+    def holds(self, corners: Sequence[complex]) -> bool:
+        """See :class:`Region`: a convex region holds a polygon when it holds its corners."""
+        x, y, rx, ry = self._x, self._y, self._rx, self._ry
+        limit = 1 + 2 * TOUCH_MM / min(rx, ry)
+        return all(((c.real - x) / rx) ** 2 + ((c.imag - y) / ry) ** 2 <= limit for c in corners)
+
+
+class Edged:
+    """Any region, holes included (non-zero rule), by chords that leave its curves by ≤ CHORD_TOLERANCE_MM.
+
+    An edge inside the region, as of overlapping contours, keeps lettering out too: unite contours first.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.box = path.bounds()
+        self._from, self._to = chords(path)
+        low_first = self._from.imag <= self._to.imag
+        self._low = np.where(low_first, self._from, self._to)
+        self._high = np.where(low_first, self._to, self._from)
+        rise = self._high.imag - self._low.imag
+        run = self._high.real - self._low.real
+        self._slope = np.divide(run, rise, out=np.zeros_like(run), where=rise > 0)
+        self._sign = np.where(rise > 0, np.where(low_first, 1, -1), 0)
+        self._spans: dict[tuple[float, float], Span | None] = {}
+
+    def span(self, top: float, bottom: float) -> Span | None:
+        """See :class:`Region`; of equally wide ones the left. Kept, since letters repeat their heights."""
+        key = (top, bottom)
+        if key not in self._spans:
+            self._spans[key] = self._find_span(top, bottom)
+        return self._spans[key]
+
+    def _find_span(self, top: float, bottom: float) -> Span | None:
+        if top < self.box.y0 - TOUCH_MM or bottom > self.box.y1 + TOUCH_MM:
+            return None
+        reach = (self._low.imag < bottom - TOUCH_MM) & (self._high.imag > top + TOUCH_MM)
+        if not reach.any():
+            return None
+        low, high, slope = self._low[reach], self._high[reach], self._slope[reach]
+        level = low.imag == high.imag
+        at_top = np.where(level, low.real, low.real + slope * (np.maximum(top, low.imag) - low.imag))
+        at_bottom = np.where(level, high.real, low.real + slope * (np.minimum(bottom, high.imag) - low.imag))
+        left, right = np.minimum(at_top, at_bottom), np.maximum(at_top, at_bottom)
+        order = np.argsort(left, kind="stable")
+        left, right = left[order], np.maximum.accumulate(right[order])
+        starts, stops = right[:-1], left[1:]
+        middle = (top + bottom) / 2
+        best: Span | None = None
+        for at in np.flatnonzero(stops > starts + TOUCH_MM):
+            start, stop = float(starts[at]), float(stops[at])
+            wider = best is None or stop - start > best[1] - best[0] + TOUCH_MM
+            if wider and self._winding(complex((start + stop) / 2, middle)):
+                best = (start, stop)
+        return best
+
+    def _winding(self, point: complex) -> int:
+        """How often the contours run round the point (crossings of the ray to its left)."""
+        crossing = (self._low.imag <= point.imag) & (self._high.imag > point.imag)
+        x = self._low.real + self._slope * (point.imag - self._low.imag)
+        return int(self._sign[crossing & (x < point.real)].sum())
+
+    def holds(self, corners: Sequence[complex]) -> bool:
+        """See :class:`Region`: no edge enters the polygon, and the polygon's middle is inside."""
+        polygon = np.array(corners)
+        middle = complex(polygon.mean())
+        return bool(self._winding(middle)) and not self._enters(polygon)
+
+    def _enters(self, polygon: NDArray[np.complex128]) -> bool:
+        """Whether some edge has a stretch strictly inside (M. Cyrus, J. Beck, 1978: clip by half planes)."""
+        sides = np.roll(polygon, -1) - polygon
+        if np.sum(np.imag(np.conj(polygon) * np.roll(polygon, -1))) < 0:
+            polygon, sides = polygon[::-1], np.roll(polygon[::-1], -1) - polygon[::-1]
+        begin, end = np.zeros(self._from.size), np.ones(self._from.size)
+        outside = np.zeros(self._from.size, bool)
+        for corner, side in zip(polygon, sides, strict=True):
+            if side == 0:
+                continue
+            inward = np.conj(side) / abs(side)
+            d0 = np.imag(inward * (self._from - corner)) - TOUCH_MM
+            d1 = np.imag(inward * (self._to - corner)) - TOUCH_MM
+            outside |= (d0 <= 0) & (d1 <= 0)
+            cross = np.divide(d0, d0 - d1, out=np.zeros_like(d0), where=d0 != d1)
+            begin = np.where((d0 < 0) & (d1 > 0), np.maximum(begin, cross), begin)
+            end = np.where((d0 > 0) & (d1 < 0), np.minimum(end, cross), end)
+        return bool((~outside & (begin < end)).any())
+
+
+def chords(path: Path) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """Starts and ends of the chords that stand for the closed contours of a path."""
+    begins, ends = [], []
+    for contour in path.contours():
+        ring = np.concatenate([evaluate(c, np.linspace(0, 1, n + 1))[:-1] for c, n in _curves(contour)])
+        begins.append(ring)
+        ends.append(np.roll(ring, -1))
+    return np.concatenate(begins), np.concatenate(ends)
+
+
+def _curves(contour: Path) -> list[tuple[NDArray[np.complex128], int]]:
+    """The Béziers of one contour, the closing line included, and how many chords each takes."""
+    curves = [(c, chords_needed(c, CHORD_TOLERANCE_MM)) for c in segments(contour)]
+    return curves or [(contour.points[[0, 0]], 1)]
+
+
+def segments(contour: Path) -> list[NDArray[np.complex128]]:
+    """The control points of each line and curve of one contour that has a length; closed if it closes."""
+    found: list[NDArray[np.complex128]] = []
+    points = contour.points
+    for command, first in zip(contour.commands, contour.first_points(), strict=True):
+        if command in (LINE, QUAD, CUBIC):
+            found.append(points[first - 1 : first + command])
+        elif command == CLOSE:
+            found.append(np.array([points[-1], points[0]]))
+    return [curve for curve in found if np.abs(curve - curve[0]).max() > 0]
+
+
+def region_of(path: Path) -> Region:
+    """The region inside a closed path.
+
+    Raises:
+        ValueError: the path is empty, open or has no area to speak of.
+    """
+    if not path or not path.is_closed():
+        raise ValueError("an area for lettering must be a closed path")
+    box = path.bounds()
+    if box.width < CHORD_TOLERANCE_MM or box.height < CHORD_TOLERANCE_MM:
+        raise ValueError("an area for lettering must have a width and a height")
+    if _is_rectangle(path, box):
+        return Rectangle(box)
+    return Ellipse(box) if _is_ellipse(path, box) else Edged(path)
+
+
+def _is_rectangle(path: Path, box: Box) -> bool:
+    """One contour of lines that visits the four corners of its box in turn."""
+    if (path.commands == MOVE).sum() != 1 or not np.isin(path.commands, (MOVE, LINE, CLOSE)).all():
+        return False
+    points = path.points
+    if points.size == 5 and points[0] == points[4]:
+        points = points[:4]
+    if points.size != 4 or (box.width == 0) or (box.height == 0):
+        return False
+    corners = {complex(x, y) for x in (box.x0, box.x1) for y in (box.y0, box.y1)}
+    diagonal = abs(points[2] - points[0]) > max(box.width, box.height)
+    return set(points.tolist()) == corners and bool(diagonal)
+
+
+def _is_ellipse(path: Path, box: Box) -> bool:
+    """One contour of curves, each point of which is as far from the middle as the ellipse of its box."""
+    if (path.commands == MOVE).sum() != 1 or np.isin(path.commands, (LINE,)).any():
+        return False
+    curves = segments(path)
+    if not 2 <= len(curves) <= 64:
+        return False
+    on = np.concatenate([evaluate(c, np.linspace(0, 1, 9)) for c in curves if c.size > 2])
+    centre = box.centre
+    radius = np.hypot((on.real - centre.x) / (box.width / 2), (on.imag - centre.y) / (box.height / 2))
+    return bool(radius.min() > _ROUND_LOW and radius.max() < _ROUND_HIGH)

@@ -1,0 +1,276 @@
+"""Where lettering sits: inside a region, or along a path. A seat knows what fits and places it.
+
+Both kinds answer the same calls: ``count_at(lines)`` gives a quick counter of how many single lines fit at a
+size, ``place(form, size)`` the lines in place, or None where they do not fit. Plain floats throughout.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Final, Protocol
+
+from render.fitting.arcs import ArcPath
+from render.fitting.forms import Form
+from render.fitting.regions import TOUCH_MM, Edged, Rectangle, Region, Span
+from render.fitting.sizing import largest_size
+from render.geometry import Affine, Box
+from render.model import Align, Anchor, FitRule, Line, SetLine
+
+RING_GAP_EM: Final = 0.5
+"""Free space kept between the end and the beginning of a text that runs round a closed path."""
+
+_SHARE: Final = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}
+
+Counter = Callable[[float], int]
+
+
+class Seat(Protocol):
+    """What the two kinds have in common."""
+
+    def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        """The lines of a form in place at a size, or None where they do not fit."""
+        ...
+
+    def count_at(self, lines: Iterable[Line]) -> Counter:
+        """How many of these single lines fit at a size."""
+        ...
+
+    def settled(self, size: float) -> Seat:
+        """The same seat with the common baseline of a set of that size."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """Straight lines in a region.
+
+    Attributes:
+        optical: em that the eye's middle of a line lies above its baseline.
+        centre: y on which that middle is put, mm.
+        band: ascent and descent of the set in em, both counted from the baseline as positive lengths; None
+            where every text goes by its own ink.
+        base: the set's common baseline for single lines, once the set's size is known.
+        axis: the x extent of the set's band there: it gives the set one edge or middle.
+    """
+
+    region: Region
+    rule: FitRule
+    optical: float
+    centre: float
+    band: tuple[float, float] | None = None
+    base: float | None = None
+    axis: Span | None = None
+
+    def baseline(self, top: float, bottom: float, count: int, size: float) -> float:
+        """The y of the first baseline of `count` lines.
+
+        Their ink reaches from `top` to `bottom`, in em, y down, from the first baseline. INK: the ink's
+        middle lies on the centre. BASELINE: the optical middle does, moved just as far as is needed to keep
+        the band of the set, or failing that the text's own ink, inside.
+        """
+        if self.rule.anchor is Anchor.INK:
+            return self.centre - (top + bottom) / 2 * size
+        if self.base is not None and count == 1:
+            return self.base
+        drop = (count - 1) * self.rule.leading
+        box = self.region.box
+        up, down = -top, bottom
+        if self.band and (self.band[0] + self.band[1] + drop) * size <= box.y1 - box.y0 + TOUCH_MM:
+            up, down = self.band[0], self.band[1] + drop
+        y = self.centre + (self.optical - drop / 2) * size
+        return min(max(y, box.y0 + up * size), box.y1 - down * size)
+
+    def settled(self, size: float) -> Flat:
+        """See :class:`Seat`."""
+        if self.band is None or self.rule.anchor is Anchor.INK:
+            return self
+        base = self.baseline(-self.band[0], self.band[1], 1, size)
+        return replace(self, base=base, axis=self._axis(size))
+
+    def _axis(self, size: float) -> Span | None:
+        """The x extent of the set's band at a size."""
+        if self.band is None or self.rule.anchor is Anchor.INK or isinstance(self.region, Rectangle):
+            return None
+        up, down = self.band
+        base = self.baseline(-up, down, 1, size)
+        return self.region.span(base - up * size, base + down * size)
+
+    def _limits(self, spans: list[Span], axis: Span | None) -> list[Span]:
+        """Left and right limits of each line, such that all share one edge or one middle."""
+        left, right = max(s[0] for s in spans), min(s[1] for s in spans)
+        if self.rule.align is Align.MIDDLE:
+            middle = sum(axis or (left, right)) / 2
+            halves = (min(middle - s[0], s[1] - middle) for s in spans)
+            return [(middle - half, middle + half) for half in halves]
+        if self.rule.align is Align.START:
+            edge = max(left, axis[0]) if axis else left
+            return [(edge, s[1]) for s in spans]
+        edge = min(right, axis[1]) if axis else right
+        return [(s[0], edge) for s in spans]
+
+    def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        """See :class:`Seat`."""
+        if len(form.lines) > 1 or form.lines[0].ink is None:
+            return self._place_block(form, size)
+        line, ink = form.lines[0], form.lines[0].ink
+        y = self.baseline(ink.y0, ink.y1, 1, size)
+        span = self.region.span(y + ink.y0 * size, y + ink.y1 * size)
+        if span is None:
+            return None
+        if self.axis:
+            (span,) = self._limits([span], self.axis)
+        x = self._pen(ink, span, size)
+        return None if x is None else (SetLine(line, size, complex(x, y)),)
+
+    def _pen(self, ink: Box, span: Span, size: float) -> float | None:
+        """Where the pen starts so that the ink stands right within the span; None if it does not fit."""
+        spare = span[1] - span[0] - (ink.x1 - ink.x0) * size
+        if spare < -TOUCH_MM:
+            return None
+        return span[0] + spare * _SHARE[self.rule.align] - ink.x0 * size
+
+    def _place_block(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        leading = self.rule.leading
+        inks = [line.ink for line in form.lines if line.ink]
+        top = min(i * leading + ink.y0 for i, ink in enumerate(inks))
+        bottom = max(i * leading + ink.y1 for i, ink in enumerate(inks))
+        first = self.baseline(top, bottom, len(inks), size)
+        ys = [first + i * leading * size for i in range(len(inks))]
+        spans = [
+            self.region.span(y + ink.y0 * size, y + ink.y1 * size) for y, ink in zip(ys, inks, strict=True)
+        ]
+        there = [span for span in spans if span is not None]
+        if len(there) < len(spans):
+            return None
+        limits = self._limits(there, self.axis)
+        xs = [self._pen(ink, span, size) for ink, span in zip(inks, limits, strict=True)]
+        placed = zip(form.lines, xs, ys, strict=True)
+        lines = tuple(SetLine(line, size, complex(x, y)) for line, x, y in placed if x is not None)
+        return lines if len(lines) == len(form.lines) else None
+
+    def count_at(self, lines: Iterable[Line]) -> Counter:
+        """See :class:`Seat`. Lines of equal height share one look at the region."""
+        heights: dict[tuple[float, float], list[float]] = defaultdict(list)
+        for line in lines:
+            if line.ink:
+                heights[line.ink.y0, line.ink.y1].append(line.ink.width)
+        for widths in heights.values():
+            widths.sort()
+
+        def count(size: float) -> int:
+            total, axis = 0, self._axis(size)
+            for (top, bottom), widths in heights.items():
+                y = self.baseline(top, bottom, 1, size)
+                span = self.region.span(y + top * size, y + bottom * size)
+                if span is not None:
+                    ((left, right),) = self._limits([span], axis)
+                    total += bisect_right(widths, (right - left + TOUCH_MM) / size)
+            return total
+
+        return count
+
+
+def resting_centre(region: Region, rule: FitRule, width: float, band: tuple[float, float]) -> float:
+    """The y on which lines are centred.
+
+    It is the middle of the region's box, unless a line of that ink width and band (em) may be set more than a
+    fiftieth larger elsewhere, as beside the hole of a tag.
+    """
+    box = region.box
+    middle = (box.y0 + box.y1) / 2
+    if not isinstance(region, Edged):
+        return middle
+    up, down = band
+    best, best_size = middle, 0.0
+    tries = sorted((k / 64 for k in range(-31, 32)), key=lambda share: (abs(share), share))
+    for share in tries:
+        y = middle + share * box.height
+
+        def fits(size: float, y: float = y) -> bool:
+            half = (up + down) / 2 * size
+            span = region.span(y - half, y + half)
+            return span is not None and span[1] - span[0] >= width * size
+
+        size = largest_size(fits, 0.01, rule.largest, 0.05) or 0.0
+        if size > best_size * 1.02:
+            best, best_size = y, size
+    return best
+
+
+@dataclass(frozen=True, slots=True)
+class Along:
+    """One line along a path; each cluster is turned to the tangent at its middle.
+
+    That is SVG's rule for text on a path (SVG 1.1, section 10.13.3): the midpoint of the glyph's advance lies
+    on the path, its baseline along the tangent there. Alignment goes by ink.
+    """
+
+    arc: ArcPath
+    region: Region | None
+    rule: FitRule
+    start: float
+
+    def settled(self, size: float) -> Along:  # noqa: ARG002 - a path is its own baseline
+        """See :class:`Seat`."""
+        return self
+
+    def pen(self, line: Line, size: float) -> float | None:
+        """Arc length at which the pen starts, or None if the ink is too long for the path."""
+        if line.ink is None:
+            return None
+        length, width = self.arc.length, line.ink.width * size
+        begin = self.start * length - width * _SHARE[self.rule.align]
+        if self.arc.closed:
+            fits = width + RING_GAP_EM * size <= length + TOUCH_MM
+        else:
+            fits = begin >= -TOUCH_MM and begin + width <= length + TOUCH_MM
+        return begin - line.ink.x0 * size if fits else None
+
+    def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        """See :class:`Seat`."""
+        line = form.lines[0]
+        pen = self.pen(line, size)
+        if pen is None or len(form.lines) > 1:
+            return None
+        turns = tuple(self._turn(pen, size, x, advance) for x, advance in line.clusters)
+        if self.region and not all(self.region.holds(cell) for cell in _cells(line, turns)):
+            return None
+        return (SetLine(line, size, self.arc.at(pen)[0], turns),)
+
+    def _turn(self, pen: float, size: float, x: float, advance: float) -> Affine:
+        """The map of one cluster, drawn in em with its pen at the origin, to its place in mm."""
+        place, tangent = self.arc.at(pen + (x + advance / 2) * size)
+        along = tangent * size
+        corner = place - along * (advance / 2)
+        return Affine(along.real, along.imag, -along.imag, along.real, corner.real, corner.imag)
+
+    def count_at(self, lines: Iterable[Line]) -> Counter:
+        """See :class:`Seat`: the largest size of each line, found once."""
+        sizes = sorted(self._largest(Form((line,))) for line in lines)
+        return lambda size: len(sizes) - bisect_right(sizes, size - TOUCH_MM)
+
+    def _largest(self, form: Form) -> float:
+        low, high = min(self.rule.smallest, self.rule.largest), self.rule.largest
+        return largest_size(lambda size: self.place(form, size) is not None, low, high) or 0.0
+
+
+def _cells(line: Line, turns: tuple[Affine, ...]) -> Iterable[list[complex]]:
+    """A turned box round the ink of each cluster, as four corners in mm.
+
+    It is as wide as the advance and as high as the line's ink; the first and last reach as far as its ink.
+    """
+    ink = line.ink
+    if ink is None:
+        return
+    last = len(turns) - 1
+    for index, ((x, advance), turn) in enumerate(zip(line.clusters, turns, strict=True)):
+        left = ink.x0 - x if index == 0 else 0.0
+        right = ink.x1 - x if index == last else advance
+        low, high = complex(turn.e, turn.f), complex(turn.a, turn.b)
+        yield [
+            low + high * c
+            for c in (left + 1j * ink.y0, right + 1j * ink.y0, right + 1j * ink.y1, left + 1j * ink.y1)
+        ]

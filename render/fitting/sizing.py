@@ -1,0 +1,81 @@
+"""Choosing sizes: the largest at which something holds, and the one size of a set."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Final
+
+SIZE_STEP_MM: Final = 0.01
+"""Sizes are whole steps of this many mm (the limits of a rule excepted), so that a report's figure is what
+was made."""
+
+EXCEPTIONS: Final = 0.05
+"""Greatest share of the distinct texts of a set that may be left to remedies."""
+
+WORTH: Final = 0.85
+"""Exceptions are made only as far as they buy: a set keeps the fewest with which it reaches this share of the
+size that all allowed exceptions together would give."""
+
+SMALL_SET: Final = 3
+"""From this many distinct texts on, one exception is always allowed."""
+
+
+def exceptions_allowed(distinct: int) -> int:
+    """How many distinct texts of a set may be left to remedies.
+
+    None of one or two (a pair is made as a pair), one of three to 39, beyond that EXCEPTIONS of them.
+    """
+    return 0 if distinct < SMALL_SET else max(1, int(distinct * EXCEPTIONS + 1e-9))
+
+
+def largest_size(
+    holds: Callable[[float], bool], low: float, high: float, step: float = SIZE_STEP_MM
+) -> float | None:
+    """The largest size in [low, high] at which something holds, or None if it does not even at `low`.
+
+    The sizes tried are `low`, `high` and the whole steps between, by bisection: what holds at a size is taken
+    to hold at smaller ones.
+    """
+    if holds(high):
+        return high
+    if high <= low or not holds(low):
+        return None
+    good, bad = math.ceil(low / step - 1e-9) - 1, math.floor(high / step + 1e-9) + 1
+    while bad - good > 1:
+        middle = (good + bad) // 2
+        if holds(round(middle * step, 9)):
+            good = middle
+        else:
+            bad = middle
+    return max(low, round(good * step, 9))
+
+
+def set_size(
+    counters: Sequence[Callable[[float], int]], distinct: int, low: float, high: float
+) -> float | None:
+    """The one size for a set, or None if too few texts fit even at `low`.
+
+    The rule: with e exceptions allowed (:func:`exceptions_allowed`), let s be the largest size at which all
+    but e of the distinct texts fit plainly. Of the texts that would be exceptions there, those that already
+    fit at WORTH × s are kept in: the set's size is the largest at which as many fit plainly as do at
+    WORTH × s. So one endless name never makes the whole order small, and no name is made an exception for a
+    hair's breadth. How often a text occurs, and in which row, does not matter.
+
+    Args:
+        counters: each tells how many of the distinct texts fit plainly at a size, for one common baseline
+            that may be chosen; the best counts.
+        distinct: number of distinct texts.
+        low: the smallest size, mm.
+        high: the largest size, mm.
+    """
+
+    def fitting(size: float) -> int:
+        return max(count(size) for count in counters)
+
+    need = distinct - exceptions_allowed(distinct)
+    reach = largest_size(lambda size: fitting(size) >= need, low, high)
+    if reach is None:
+        return None
+    need = max(need, fitting(max(low, WORTH * reach)))
+    return largest_size(lambda size: fitting(size) >= need, low, high)

@@ -159,7 +159,8 @@ def scan(begins: Points, ends: Points, heights: Floats) -> tuple[Floats, Floats]
     """Where horizontal lines are covered.
 
     Args:
-        begins, ends: chords of closed contours.
+        begins: starts of the chords of closed contours.
+        ends: their ends.
         heights: y of each line, shape (k,).
 
     Returns:

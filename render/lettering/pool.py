@@ -1,0 +1,167 @@
+"""All outline points of one font in one array, so that any part of any contour is a slice of it.
+
+Each contour lies in the pool twice over: a cyclic range of its segments, with the point before it, is then one
+slice. A slice is written as one whole number (a *piece*), so that the pieces of thousands of words are small
+arrays::
+
+    start << 35 | count << 15 | glyph << 1 | lead
+
+`glyph` is the place in its line of the glyph that moves the slice, `lead` says that the slice begins a contour
+and its first point is a move.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.lettering.contours import Contour, Points, Segments, outline
+
+START_SHIFT: Final = 35
+COUNT_SHIFT: Final = 15
+COUNT_MASK: Final = (1 << 20) - 1
+GLYPH_MASK: Final = (1 << 14) - 1
+LEAD: Final = 1
+
+INNER: Final = 255
+"""Marks, among the commands of the pool, a point that is not the first of its segment."""
+
+
+def piece(start: int, count: int, lead: bool) -> int:
+    """The slice as one number, for the glyph at place 0."""
+    if count > COUNT_MASK:
+        raise ValueError("an outline has too many points")
+    return start << START_SHIFT | count << COUNT_SHIFT | lead
+
+
+class Pool:
+    """A growing array of points and, for the first point of each segment, its command."""
+
+    def __init__(self) -> None:
+        self._points = np.empty(1 << 14, np.complex128)
+        self._codes = np.empty(1 << 14, np.uint8)
+        self._size = 0
+
+    @property
+    def points(self) -> Points:
+        """All points so far, font units, y up."""
+        return self._points[: self._size]
+
+    @property
+    def codes(self) -> NDArray[np.uint8]:
+        """For each point the command of the segment that it begins, or INNER."""
+        return self._codes[: self._size]
+
+    def add(self, codes: NDArray[np.uint8], points: Points) -> int:
+        """Put segments at the end; where their points begin."""
+        start, end = self._size, self._size + points.size
+        while end > self._points.size:
+            self._points = np.concatenate((self._points, np.empty_like(self._points)))
+            self._codes = np.concatenate((self._codes, np.empty_like(self._codes)))
+        self._points[start:end] = points
+        marks = self._codes[start:end]
+        marks[:] = INNER
+        degrees = codes.astype(np.int64)
+        marks[np.cumsum(degrees) - degrees] = codes
+        self._size = end
+        return start
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """One contour in the pool.
+
+    Attributes:
+        segments: how many it has.
+        base: number of its first segment within the glyph.
+        begins: where each segment's points begin in the pool, twice over, and the end.
+        bits: one bit for each of its segments within the glyph.
+    """
+
+    segments: int
+    base: int
+    begins: tuple[int, ...]
+    bits: int
+
+    def whole(self) -> int:
+        """The piece that is all of it."""
+        before = self.begins[self.segments] - 1
+        return piece(before, self.begins[-1] - before, True)
+
+    def span(self, first: int, last: int, lead: bool) -> int:
+        """The piece from one segment to another, both included; led by the point before it if asked."""
+        if last < first:
+            last += self.segments
+        if lead and first == 0:
+            first, last = first + self.segments, last + self.segments
+        start = self.begins[first] - lead
+        return piece(start, self.begins[last + 1] - start, lead)
+
+
+@dataclass(slots=True)
+class Glyph:
+    """A united glyph (or several that were united into one).
+
+    Attributes:
+        box: exact bounds (x0, y0, x1, y1), font units, y up; None if it is blank.
+        whole: the pieces of all its contours.
+        edges: chords of its contours, for windings.
+    """
+
+    contours: tuple[Contour, ...]
+    rings: tuple[Ring, ...]
+    box: tuple[float, float, float, float] | None
+    whole: tuple[int, ...]
+    edges: tuple[Points, Points]
+    _bounds: NDArray[np.float64] | None = None
+    _index: dict[tuple[complex, ...], tuple[int, int]] | None = None
+
+    @classmethod
+    def of(cls, contours: Sequence[Contour], pool: Pool) -> Glyph:
+        """The glyph of united contours, put into the pool."""
+        rings, base = [], 0
+        for contour in contours:
+            count = contour.codes.size
+            start = pool.add(np.tile(contour.codes, 2), np.tile(contour.points, 2))
+            ends = contour.ends() + 1
+            begins = np.concatenate(([0], ends, ends + contour.points.size)) + start
+            rings.append(Ring(count, base, tuple(begins.tolist()), ((1 << count) - 1) << base))
+            base += count
+        box = outline(contours).bounds() if contours else None
+        corners = (box.x0, box.y0, box.x1, box.y1) if box else None
+        whole = tuple(ring.whole() for ring in rings)
+        return cls(tuple(contours), tuple(rings), corners, whole, Segments.of(contours).edges())
+
+    def bounds(self) -> NDArray[np.float64]:
+        """For each segment the box of its control points, shape (n, 4)."""
+        if self._bounds is None:
+            boxes = []
+            for contour in self.contours:
+                ends = contour.ends()
+                starts = np.append(-1, ends[:-1])
+                closed = np.concatenate((contour.points[-1:], contour.points))
+                index = np.minimum(starts[:, None] + 1 + np.arange(4), ends[:, None] + 1)
+                x, y = closed.real[index], closed.imag[index]
+                boxes.append(np.stack((x.min(1), y.min(1), x.max(1), y.max(1)), axis=1))
+            self._bounds = np.concatenate(boxes) if boxes else np.empty((0, 4))
+        return self._bounds
+
+    def ring_bounds(self) -> NDArray[np.float64]:
+        """For each contour the box of its control points, shape (n, 4)."""
+        bounds, bases = self.bounds(), [ring.base for ring in self.rings]
+        low = np.minimum.reduceat(bounds[:, :2], bases)
+        return np.hstack((low, np.maximum.reduceat(bounds[:, 2:], bases)))
+
+    def index(self) -> dict[tuple[complex, ...], tuple[int, int]]:
+        """Contour and number of each segment, by its control points."""
+        if self._index is None:
+            self._index = {
+                tuple(segment.tolist()): (number, k)
+                for number, contour in enumerate(self.contours)
+                for k, segment in enumerate(contour.segments())
+            }
+        return self._index

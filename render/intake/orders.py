@@ -64,8 +64,8 @@ def take_order(table: Table, options: IntakeOptions | None = None) -> Order:
     """
     options = options or IntakeOptions()
     columns = columns_of(table, options)
-    stopped = _stopped_cells(table, columns)
-    problems = [_raised(problem, columns) for problem in table.problems]
+    problems = _raised(table, columns)
+    stopped = {problem.row for problem in problems if problem.severity is Severity.STOP}
     pieces: list[Piece] = []
     seen: dict[str, int] = {}
     for row in table.rows:
@@ -97,22 +97,18 @@ def columns_of(table: Table, options: IntakeOptions) -> Columns:
     return match_columns(table.headings, wanted, table.source)
 
 
-def _raised(problem: Problem, columns: Columns) -> Problem:
-    """A date or the like where a name should be holds the row back."""
-    if problem.code in ("cell-date", "cell-time") and problem.column in _held_headings(columns):
-        return replace(problem, severity=Severity.STOP)
-    return problem
-
-
-def _held_headings(columns: Columns) -> set[str]:
-    return {columns.matched[name] for name in HELD if name in columns.matched}
-
-
-def _stopped_cells(table: Table, columns: Columns) -> set[int]:
-    problems = (_raised(problem, columns) for problem in table.problems)
-    return {
-        problem.row for problem in problems if problem.severity is Severity.STOP and problem.row is not None
-    }
+def _raised(table: Table, columns: Columns) -> list[Problem]:
+    """The table's problems; a date or a time where a name should be now holds the row back."""
+    held = {columns.matched[name] for name in HELD if name in columns.matched}
+    lines = {row.line for row in table.rows}
+    problems = []
+    for problem in table.problems:
+        if problem.code in ("cell-date", "cell-time") and problem.column in held:
+            problem = replace(problem, severity=Severity.STOP)
+        if problem.row is not None and problem.row in lines:
+            problem = replace(problem, piece=_piece_id(problem.row, 1))
+        problems.append(problem)
+    return problems
 
 
 def _take_row(row: Row, columns: Columns, options: IntakeOptions) -> _Taken:

@@ -8,6 +8,7 @@ turning it by quarter turns never changes its shape.
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
 
@@ -23,7 +24,7 @@ UM_PER_MM: Final = 1000
 CSS_PX_PER_MM: Final = 96 / MM_PER_INCH
 """CSS pixels in a millimetre (CSS Values and Units Level 3: 1in = 96px = 2.54cm)."""
 
-_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(mm|cm|in|px|pt|pc|)\s*\Z")
+_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(mm|cm|in|px|pt|pc|)\s*\Z", re.ASCII)
 _MM_PER_UNIT: Final = {
     "mm": 1.0,
     "cm": 10.0,
@@ -82,12 +83,13 @@ def parse_length(text: str) -> float:
     """A length with a CSS absolute unit (mm, cm, in, px, pt, pc; none means mm), in mm.
 
     Raises:
-        ValueError: the text is not a length.
+        ValueError: the text is not a length, or not a finite one.
 
     >>> parse_length("89mm"), parse_length("1in")
     (89.0, 25.4)
     """
     match = _LENGTH.match(text)
-    if match is None:
+    mm = float(match[1]) * _MM_PER_UNIT[match[2]] if match else math.nan
+    if not math.isfinite(mm):
         raise ValueError(f"{text!r} is not a length such as 89mm")
-    return float(match[1]) * _MM_PER_UNIT[match[2]]
+    return mm

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from typing import Final
 
 from render.geometry.path import CLOSE, CUBIC, LINE, MOVE, QUAD, Path
 
@@ -13,6 +15,11 @@ _CODES = {
     "qCurveTo": (QUAD,),
     "closePath": (CLOSE,),
 }
+
+_TOKENS: Final = re.compile(
+    r"(?:[\s,MmZzLlHhVvCcSsQqTtAa]++|[+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?+)*+", re.ASCII
+)
+"""Path data holds these and nothing else; the reader behind would pass over the rest in silence."""
 
 
 def parse_path(data: str) -> Path:
@@ -26,6 +33,8 @@ def parse_path(data: str) -> Path:
     from fontTools.pens.recordingPen import RecordingPen
     from fontTools.svgLib.path import parse_path as feed
 
+    if _TOKENS.fullmatch(data) is None:
+        raise ValueError(f"not SVG path data: {data[:60]!r}")
     pen = RecordingPen()
     try:
         feed(data, pen)
@@ -33,7 +42,7 @@ def parse_path(data: str) -> Path:
         raise ValueError(f"not SVG path data: {data[:60]!r}") from error
     commands: list[int] = []
     points: list[complex] = []
-    for (name, arguments), following in zip(pen.value, [*pen.value[1:], ("endPath", ())], strict=True):
+    for (name, arguments), following in zip(pen.value, [*pen.value[1:], ("endPath", ())], strict=False):
         empty_move = name == "moveTo" and following[0] in ("moveTo", "endPath")
         if name == "endPath" or empty_move:
             continue

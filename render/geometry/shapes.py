@@ -9,6 +9,9 @@ import numpy as np
 
 from render.geometry.path import CLOSE, CUBIC, LINE, MOVE, Path
 
+_NOTHING_MM = 1e-9
+"""A straight side no longer than this is left out: the corners of its two ends have met."""
+
 
 def arc_points(centre: complex, rx: float, ry: float, start: float, sweep: float) -> list[complex]:
     """Cubic control points of an elliptical arc along the axes, after its start point.
@@ -45,15 +48,18 @@ def rectangle(x: float, y: float, width: float, height: float, radius: float = 0
     """A closed rectangle with corners rounded by `radius` mm (at most half the shorter side)."""
     corners = (complex(x, y), complex(x + width, y), complex(x + width, y + height), complex(x, y + height))
     r = min(radius, width / 2, height / 2)
-    if r <= 0:
+    if r <= _NOTHING_MM:
         return Path.polygon(corners)
     commands, points = [MOVE], [corners[0] + r]
     inward = (complex(r, r), complex(-r, r), complex(-r, -r), complex(r, -r))
     for index, start in ((1, 270.0), (2, 0.0), (3, 90.0), (0, 180.0)):
         arc = arc_points(corners[index] + inward[index], r, r, start, 90)
         begin = corners[index] + inward[index] + cmath.rect(r, math.radians(start))
-        commands += [LINE] + [CUBIC] * (len(arc) // 3)
-        points += [begin, *arc]
+        if abs(begin - points[-1]) > _NOTHING_MM:
+            commands.append(LINE)
+            points.append(begin)
+        commands += [CUBIC] * (len(arc) // 3)
+        points += arc
     points[-1] = points[0]
     return Path(np.array([*commands, CLOSE], np.uint8), np.array(points, np.complex128))
 

@@ -101,6 +101,10 @@ class Ring:
         start = self.begins[first] - lead
         return piece(start, self.begins[last + 1] - start, lead)
 
+    def spot(self, first: int) -> int:
+        """The piece that is only the point where a segment starts, leading a contour."""
+        return piece(self.begins[first or self.segments] - 1, 1, True)
+
 
 @dataclass(slots=True)
 class Glyph:

@@ -245,25 +245,32 @@ def _stitched(glyphs: dict[int, Glyph], met: Sequence[tuple[int, int, Meeting]])
                 pieces.append(one + (place << 1))
     for leaving in exits.values():
         leaving.sort()
-    return pieces + _rounds(glyphs, exits)
+    return pieces + _rounds(glyphs, exits, touched)
 
 
-def _rounds(glyphs: dict[int, Glyph], exits: dict[tuple[int, int], list[_Exit]]) -> list[int]:
+def _rounds(
+    glyphs: dict[int, Glyph], exits: dict[tuple[int, int], list[_Exit]], touched: dict[int, int]
+) -> list[int]:
     """The pieces of all contours that go by jumps."""
     pieces: list[int] = []
     done: set[tuple[tuple[int, int], int]] = set()
     for ring, leaving in exits.items():
         for begin in range(len(leaving)):
-            at, number = ring, begin
-            lead = True
+            at, number, lead = ring, begin, True
             while (at, number) not in done:
                 done.add((at, number))
                 _, patch, at, first = exits[at][number]
                 if patch and not lead:
                     pieces.append(patch)
-                number, last = _next_exit(exits.get(at), first)
-                span = glyphs[at[0]].rings[at[1]].span(first, last, lead)
-                pieces.append(span + (at[0] << 1))
+                glyph, place = glyphs[at[0]].rings[at[1]], at[0]
+                if touched[place] >> (glyph.base + first) & 1:  # two meetings side by side
+                    number = _exit_at(exits.get(at), (first or glyph.segments) - 1)
+                    span = glyph.spot(first) if lead else NO_PATCH
+                else:
+                    number, last = _next_exit(exits.get(at), first)
+                    span = glyph.span(first, last, lead)
+                if span:
+                    pieces.append(span + (place << 1))
                 lead = False
             if not lead:
                 if (at, number) != (ring, begin):
@@ -271,6 +278,14 @@ def _rounds(glyphs: dict[int, Glyph], exits: dict[tuple[int, int], list[_Exit]])
                 if leaving[begin].patch:
                     pieces.append(leaving[begin].patch)
     return pieces
+
+
+def _exit_at(leaving: list[_Exit] | None, last: int) -> int:
+    """The number of the exit after segment `last`."""
+    for number, leave in enumerate(leaving or ()):
+        if leave.last == last:
+            return number
+    raise _Astray
 
 
 def _next_exit(leaving: list[_Exit] | None, first: int) -> tuple[int, int]:

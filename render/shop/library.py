@@ -13,7 +13,7 @@ from render.model import Blank, Jig, Machine, Material, Operation
 from render.resources import folder
 
 if TYPE_CHECKING:
-    from render.shop.schema import Table
+    from render.shop.outlines import Table
 
 T = TypeVar("T", bound="Table")
 
@@ -172,13 +172,5 @@ def _checked(file: Path, model: type[T]) -> T:
     try:
         return model.model_validate(raw)
     except ValidationError as error:
-        key, words = first_complaint(error)
-        hint = f"keys here: {', '.join(_keys(model))}"
+        key, words, hint = first_complaint(error, model)
         raise LibraryError(words, hint=hint, place=f"{file}, key {key}" if key else str(file)) from error
-
-
-def _keys(model: type[Table]) -> list[str]:
-    """The keys of a table; those that must be there first, the others in brackets."""
-    fields = model.model_fields.items()
-    needed = [name for name, field in fields if field.is_required()]
-    return needed + [f"[{name}]" for name, field in fields if not field.is_required()]

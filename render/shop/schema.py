@@ -1,24 +1,16 @@
 """The plain TOML of the shop library, checked at the edge and turned into the values of the model.
 
-One file is one entry; its name is its id. A shape is a table:
-
-* ``shape = "rectangle"`` with `width`, `height` and, if rounded, `corner`;
-* ``shape = "ellipse"`` with `width` and, unless it is a circle, `height`;
-* ``shape = "path"`` with SVG path data `d`.
-
-A rectangle or ellipse stands at `at` (the top left of its box; 0, 0 if silent) or about `centre`. Lengths
-are mm.
-Each file says in `source` where its figures come from.
+One file is one entry; its name is its id. Each file says in `source` where its figures come from.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import Field, ValidationError, model_validator
 
 from render.geometry import Path, shapes
-from render.geometry.pathtext import parse_path
 from render.model import (
     Blank,
     Hold,
@@ -31,93 +23,22 @@ from render.model import (
     RoundBody,
     Stock,
 )
-
-Length = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
-Distance = Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]
-Place = Annotated[float, Field(ge=-100_000, le=100_000, allow_inf_nan=False)]
-Count = Annotated[int, Field(ge=1, le=1000)]
-Words = Annotated[str, Field(min_length=1, max_length=2000)]
-Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]
-
-
-class Table(BaseModel):
-    """A table of the library: what it does not know, it refuses."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class RectangleTable(Table):
-    """A rectangle along the axes."""
-
-    shape: Literal["rectangle"]
-    width: Length
-    height: Length
-    corner: Distance = 0.0
-    at: tuple[Place, Place] = (0.0, 0.0)
-    centre: tuple[Place, Place] | None = None
-
-    @model_validator(mode="after")
-    def _corner_fits(self) -> RectangleTable:
-        if self.corner > min(self.width, self.height) / 2:
-            raise ValueError("corner must be at most half the shorter side")
-        return self
-
-    def path(self, grown: float = 0.0) -> Path | None:
-        """The closed contour, each side `grown` mm outward (inward if negative); None if nothing is left."""
-        width, height = self.width + 2 * grown, self.height + 2 * grown
-        if width <= 0 or height <= 0:
-            return None
-        corner = 0.0 if self.corner == 0 and grown <= 0 else max(self.corner + grown, 0.0)
-        x, y = self.at
-        if self.centre is not None:
-            x, y = self.centre[0] - self.width / 2, self.centre[1] - self.height / 2
-        return shapes.rectangle(x - grown, y - grown, width, height, corner)
-
-
-class EllipseTable(Table):
-    """An ellipse along the axes; a circle if `height` is silent."""
-
-    shape: Literal["ellipse"]
-    width: Length
-    height: Length | None = None
-    at: tuple[Place, Place] = (0.0, 0.0)
-    centre: tuple[Place, Place] | None = None
-
-    def path(self, grown: float = 0.0) -> Path | None:
-        """The closed contour with both half axes `grown` mm longer; None if nothing is left."""
-        height = self.width if self.height is None else self.height
-        rx, ry = self.width / 2, height / 2
-        middle = complex(*self.centre) if self.centre else complex(self.at[0] + rx, self.at[1] + ry)
-        if rx + grown <= 0 or ry + grown <= 0:
-            return None
-        return shapes.ellipse(middle, rx + grown, ry + grown)
-
-
-class PathTable(Table):
-    """Closed contours by SVG path data, in mm."""
-
-    shape: Literal["path"]
-    d: Words
-
-    @model_validator(mode="after")
-    def _reads(self) -> PathTable:
-        path = parse_path(self.d)
-        if not path or not path.is_closed():
-            raise ValueError("d must hold closed contours (each ending in Z)")
-        return self
-
-    def path(self, grown: float = 0.0) -> Path | None:
-        """The contours.
-
-        Raises:
-            ValueError: it should be grown, which a free path cannot be.
-        """
-        if grown:
-            raise ValueError("a path has no inset of its own: give the region a shape instead")
-        return parse_path(self.d)
-
-
-Shape = Annotated[RectangleTable | EllipseTable | PathTable, Field(discriminator="shape")]
+from render.shop.outlines import (
+    SHAPES,
+    Colour,
+    Count,
+    Distance,
+    EllipseTable,
+    InsetTable,
+    Length,
+    PathTable,
+    Place,
+    RectangleTable,
+    Region,
+    Shape,
+    Table,
+    Words,
+)
 
 
 class FoldTable(Table):
@@ -125,13 +46,6 @@ class FoldTable(Table):
 
     start: tuple[Place, Place] = Field(alias="from")
     end: tuple[Place, Place] = Field(alias="to")
-
-
-class InsetTable(Table):
-    """A markable region that keeps `inset` mm from the outline and `clear` mm from the holes."""
-
-    inset: Distance
-    clear: Distance = 1.5
 
 
 class StockTable(Table):
@@ -162,7 +76,7 @@ class BlankTable(Table):
     outline: Shape
     holes: tuple[Shape, ...] = ()
     folds: tuple[FoldTable, ...] = ()
-    markable: Shape | InsetTable
+    markable: Region
     jig: str = ""
     stock: StockTable | None = None
     body: BodyTable | None = None
@@ -305,13 +219,41 @@ class JigTable(Table):
         return Jig(id=id_, **self.model_dump(exclude={"source"}))
 
 
-def first_complaint(error: ValidationError) -> tuple[str, str]:
-    """The key and the words of the first thing wrong, for a person."""
+_INNER: Final[Mapping[str, type[Table]]] = {
+    "rectangle": RectangleTable,
+    "ellipse": EllipseTable,
+    "path": PathTable,
+    "inset": InsetTable,
+    "folds": FoldTable,
+    "stock": StockTable,
+    "body": BodyTable,
+    "rotary": RotaryTable,
+}
+"""Tables within tables: what a key, or the kind of a shape, is checked by."""
+
+_WORDS: Final = {
+    "extra_forbidden": "this key is not known here",
+    "missing": "this key is missing",
+    "union_tag_invalid": "the shape must be rectangle, ellipse or path",
+    "union_tag_not_found": "a table with the key shape is needed here",
+}
+
+
+def first_complaint(error: ValidationError, table: type[Table]) -> tuple[str, str, str]:
+    """The first thing that is wrong with a table: its key, what is wrong, and a hint, for a person."""
     complaint = error.errors()[0]
-    key = ".".join(str(part) for part in complaint["loc"])
-    words = complaint["msg"].removeprefix("Value error, ")
-    if complaint["type"] == "extra_forbidden":
-        words = "this key is not known here"
-    elif complaint["type"] == "missing":
-        words = "this key is missing"
-    return key, words
+    parts = [str(part) for part in complaint["loc"]]
+    inner = next((_INNER[part] for part in reversed(parts) if part in _INNER), table)
+    key = ".".join(part for part in parts if part not in SHAPES)
+    plain = complaint["msg"].removeprefix("Value error, ").replace("Input should be", "it must be")
+    hint = (
+        f"keys here: {', '.join(_keys(inner))}" if complaint["type"] in ("extra_forbidden", "missing") else ""
+    )
+    return key, _WORDS.get(complaint["type"], plain), hint
+
+
+def _keys(table: type[Table]) -> list[str]:
+    """The keys of a table; those that may be left out in brackets."""
+    fields = [(field.alias or name, field) for name, field in table.model_fields.items()]
+    needed = [name for name, field in fields if field.is_required()]
+    return needed + [f"[{name}]" for name, field in fields if not field.is_required()]

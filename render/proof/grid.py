@@ -1,0 +1,73 @@
+"""How many columns a page of pieces has, and how large each piece is shown."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+PAGE_WIDTH: Final = 210.0
+"""mm: prints on A4 (ISO 216) at its own size."""
+MARGIN: Final = 11.0
+GUTTER: Final = 4.6
+ROW_GAP: Final = 3.4
+"""Between a caption and the next row, mm."""
+BEST_SHAPE: Final = math.sqrt(2)
+"""Height over width that a page tends to: that of ISO 216 paper."""
+
+NARROWEST: Final = 19.0
+"""Columns are at least this wide, mm: under them stand captions."""
+LARGEST: Final = (92.0, 80.0)
+"""A piece is shown at most this wide and high, mm."""
+CAPTION_SHARE: Final = 0.085
+"""Size of caption type, as a share of the column's width..."""
+CAPTION_SIZES: Final = (2.05, 3.4)
+"""...within these limits, mm."""
+
+_EMPTY_COST, _NARROW_COST = 0.3, 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The columns of a page.
+
+    Attributes:
+        column: width of one, mm.
+        scale: mm on the page for each mm of the thing.
+        type_size: of captions, mm to the em.
+    """
+
+    columns: int
+    column: float
+    scale: float
+    type_size: float
+
+    def x(self, index: int) -> float:
+        """Left edge of the column that the index-th piece stands in."""
+        return MARGIN + (index % self.columns) * (self.column + GUTTER)
+
+
+def grid_for(count: int, width: float, height: float) -> Grid:
+    """The columns that suit `count` things of `width` × `height` mm: large, and a page of good shape."""
+    inner = PAGE_WIDTH - 2 * MARGIN
+    most = max(1, min(count, int((inner + GUTTER) / (NARROWEST + GUTTER))))
+    options = [_grid(columns, inner, width, height) for columns in range(1, most + 1)]
+    return min(options, key=lambda grid: _cost(grid, count, width, height))
+
+
+def _grid(columns: int, inner: float, width: float, height: float) -> Grid:
+    """The grid of so many columns."""
+    column = (inner - GUTTER * (columns - 1)) / columns
+    scale = min(column / width, LARGEST[0] / width, LARGEST[1] / height)
+    low, high = CAPTION_SIZES
+    return Grid(columns, column, scale, min(high, max(low, column * CAPTION_SHARE)))
+
+
+def _cost(grid: Grid, count: int, width: float, height: float) -> float:
+    """How badly a grid suits: shape of the page, empty places, width left unused."""
+    rows = math.ceil(count / grid.columns)
+    high = rows * (height * grid.scale + grid.type_size * 3.6 + ROW_GAP) + 50
+    shape = abs(math.log(high / PAGE_WIDTH / BEST_SHAPE))
+    empty = 1 - count / (rows * grid.columns)
+    unused = 1 - width * grid.scale / grid.column
+    return shape + _EMPTY_COST * empty + _NARROW_COST * unused

@@ -18,6 +18,9 @@ MODULES = sorted((TOP / "render").rglob("*.py"))
 ROOM_ROW = re.compile(r"^\| (\d) \| `render/([a-z_]+)(/|\.py)` \|", re.MULTILINE)
 FLOORS = {name: int(floor) for floor, name, _ in ROOM_ROW.findall((TOP / "DEVELOPERS.md").read_text("utf-8"))}
 
+ANSWERS = {"render.sheets.second": "a process of its own, that answers the one that started it"}
+"""Modules outside the doors that write to standard output, and why."""
+
 TOP_LEVEL = {
     *("README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml", ".gitignore"),
     *("render", "templates", "fonts_open", "shared", "demo", "tests", ".ci"),
@@ -115,7 +118,7 @@ def test_the_doors_hold_no_geometry_and_no_sql() -> None:
 def test_only_the_doors_print() -> None:
     for name, tree in TREES.items():
         calls = (node.func for node in ast.walk(tree) if isinstance(node, ast.Call))
-        if room(name) != "cli":
+        if room(name) != "cli" and name not in ANSWERS:
             assert "print" not in {call.id for call in calls if isinstance(call, ast.Name)}, name
 
 

@@ -124,13 +124,24 @@ def looks(file: SheetFile, sheet: Sheet) -> Iterator[Finding]:
 
 
 def contours(file: SheetFile, meant: Meant) -> Iterator[Finding]:
-    """What is engraved is closed, the rest as far as it was meant; lines are one path a contour."""
+    """What is engraved is closed, the rest as far as it was meant.
+
+    An engraved area is one path, else its counters would be filled; a line to follow is one path a contour.
+    """
     for group, placement, pool in _known(file, meant):
         commands = _meant_path(placement.artwork, group.operation)[0]
         open_meant = 0 if group.operation == "engrave" else int((commands == M).sum() - (commands == Z).sum())
         if (pool.commands == M).sum() - (pool.commands == Z).sum() != open_meant:
             yield Finding("open", f"{group.id} has contours that are not closed.", placement.artwork.piece)
-        if group.operation != "engrave" and (pool.commands == M).sum() != len(group.paths):
+        if group.operation == "engrave":
+            marks = [
+                m.path.commands.size for m in placement.artwork.marks if m.operation == "engrave" and m.path
+            ]
+            if pool.command_at[1:].tolist() != np.cumsum(marks).tolist():
+                yield Finding(
+                    "split", f"The areas of {group.id} are not one path each.", placement.artwork.piece
+                )
+        elif (pool.commands == M).sum() != len(group.paths):
             yield Finding(
                 "joined", f"{group.id} has more than one contour in a path.", placement.artwork.piece
             )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from render.errors import MonikerfError
+from render.geometry import Box, Path
 from render.model import (
     Artwork,
     Blank,
@@ -22,10 +23,10 @@ from render.model import (
     Stock,
 )
 from render.sheets.places import UmBox
-from render.sheets.plans import PLANS, Fill, LayoutOptions, Plan, Rim, Turn, reach
+from render.sheets.plans import PLANS, Fill, LayoutOptions, Plan, Turn, reach
 from render.units import UM_PER_MM
 
-__all__ = ["Fill", "Layout", "LayoutOptions", "Rim", "Turn", "layout", "reach"]
+__all__ = ["Fill", "Layout", "LayoutOptions", "Turn", "layout", "reach"]
 
 
 _PLAIN: Final = LayoutOptions()
@@ -39,7 +40,7 @@ class Layout:
 
     Attributes:
         columns, rows: places of a full sheet.
-        turned: whether the pieces are turned by a quarter or three.
+        turned: whether the pieces are turned by a quarter.
         problems: what a person should know; pieces named by a STOP are on no sheet.
     """
 
@@ -66,10 +67,10 @@ def layout(
       bed reaches.
     * In a jig: the jig's places.
     * In a rotary: one piece a run and a sheet a piece, for each carries another name; the piece at the
-      machine's origin. The artwork's x is taken to run round the thing, in mm of the machine's axis, and is
-      turned onto the axis that the rotary replaces.
+      machine's origin. The artwork must have been wrapped: it is in the machine's mm, on the axes of the
+      machine, and the sheet is one full turn × the height of the thing.
 
-    Pieces with nothing to burn, or whose geometry leaves their blank's box, are held back with a problem.
+    Pieces with nothing to burn, or that reach beyond their blank's box, are held back with a problem.
 
     Raises:
         MonikerfError: the thing does not fit the bed, the stock or the jig, or a jig or rotary is missing.
@@ -77,8 +78,8 @@ def layout(
     """
     if len({a.piece for a in artworks}) != len(artworks):
         raise ValueError("two artworks are of the same piece")
-    good, problems = _sound(artworks, blank)
-    plan, notes = PLANS[blank.hold](len(good), blank, machine, jig, stock, options)
+    plan, notes = PLANS[blank.hold](len(artworks), blank, machine, jig, stock, options)
+    good, problems = _sound(artworks, plan.box)
     return Layout(
         tuple(_sheets(good, plan, blank, machine, options)),
         plan.grid.columns,
@@ -88,36 +89,32 @@ def layout(
     )
 
 
-def _sound(artworks: Sequence[Artwork], blank: Blank) -> tuple[list[Artwork], list[Problem]]:
+def _sound(artworks: Sequence[Artwork], box: UmBox) -> tuple[list[Artwork], list[Problem]]:
     """The artworks that can be laid out, and why the others cannot."""
-    box = UmBox.round_path(blank.outline)
     good, problems = [], []
     for artwork in artworks:
-        burned = [m.path.bounds() for m in artwork.marks if m.path and m.operation is not Operation.GUIDE]
-        boxes = [UmBox.round_box(b) for b in burned]
-        if not boxes:
-            problems.append(
-                Problem(
-                    Severity.STOP,
-                    "nothing-to-burn",
-                    f"Piece {artwork.piece} has nothing to burn.",
-                    "Give it a name or take its row out.",
-                    piece=artwork.piece,
-                )
-            )
-        elif blank.hold is not Hold.ROTARY and any(b.outside(box, _BORDER_UM) for b in boxes):
-            problems.append(
-                Problem(
-                    Severity.STOP,
-                    "off-the-blank",
-                    f"The artwork of piece {artwork.piece} reaches beyond its blank, onto its neighbours.",
-                    "Make the lettering smaller or its area narrower, or choose a larger blank.",
-                    piece=artwork.piece,
-                )
-            )
+        burned = Path.joined(m.path for m in artwork.marks if m.operation is not Operation.GUIDE)
+        if not burned:
+            message, hint = "has nothing to burn.", "Give it a name, or take its row out."
+            problems.append(_held(artwork, "nothing-to-burn", message, hint))
+        elif _leaves(burned, box):
+            message = "has artwork that reaches beyond its blank."
+            hint = "Make the lettering smaller or its area narrower, or choose a larger blank."
+            problems.append(_held(artwork, "off-the-blank", message, hint))
         else:
             good.append(artwork)
     return good, problems
+
+
+def _held(artwork: Artwork, code: str, message: str, hint: str) -> Problem:
+    return Problem(Severity.STOP, code, f"Piece {artwork.piece} {message}", hint, piece=artwork.piece)
+
+
+def _leaves(path: Path, box: UmBox) -> bool:
+    """Whether a path reaches beyond a box; its control points settle it for most."""
+    x, y = path.points.real, path.points.imag
+    hull = UmBox.round_box(Box(x.min(), y.min(), x.max(), y.max()))
+    return hull.outside(box, _BORDER_UM) and UmBox.round_box(path.bounds()).outside(box, _BORDER_UM)
 
 
 def _sheets(
@@ -142,6 +139,5 @@ def _sheets(
         title = f"{blank.title}, {plan.word} {load + 1} of {loads}"
         if rotary:
             title += f": {placements[0].artwork.piece} {placements[0].artwork.title}"
-            title += f" (rim to the {options.rim})" if grid.quarters else ""
         size = (plan.size[0] / UM_PER_MM, plan.size[1] / UM_PER_MM)
         yield Sheet(load + 1, title, size, plan.gap / UM_PER_MM, tuple(placements), machine.colours)

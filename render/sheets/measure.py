@@ -6,6 +6,7 @@ Part of the verification: own formulas, in micrometres, apart from those by whic
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Final
 
 import numpy as np
@@ -92,10 +93,17 @@ def signed_areas(part: Segments, paths: int) -> Floats:
     return np.bincount(part.path, each / 20, paths).astype(np.float64)
 
 
+@cache
+def _gauss() -> tuple[Floats, Floats]:
+    """Nodes in -1 to 1, and weights."""
+    nodes, weights = np.polynomial.legendre.leggauss(32)
+    return nodes, weights
+
+
 def lengths(part: Segments, paths: int) -> Floats:
     """Length of each path, µm, by Gauss and Legendre's quadrature with 32 nodes a segment."""
     c = cubics(part)
-    nodes, weights = np.polynomial.legendre.leggauss(32)
+    nodes, weights = _gauss()
     t = (nodes + 1) / 2
     basis = np.stack([(1 - t) ** 2, 2 * t * (1 - t), t * t])
     speed = np.einsum("nkd,kt->ntd", 3 * np.diff(c, axis=1), basis)

@@ -30,13 +30,6 @@ class Turn(StrEnum):
     ALWAYS = "always"
 
 
-class Rim(StrEnum):
-    """Where the rim (y = 0 of the unrolled surface) points on a rotary that replaces the y axis."""
-
-    LEFT = "left"
-    RIGHT = "right"
-
-
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
     """How to lay out.
@@ -47,7 +40,6 @@ class LayoutOptions:
 
     fill: Fill = Fill.ROWS
     turn: Turn = Turn.AUTO
-    rim: Rim = Rim.LEFT
     first_place: int = 1
 
 
@@ -189,22 +181,21 @@ def _turn_length(machine: Machine, blank: Blank) -> float:
 
 
 def _on_rotary(
-    _: int, blank: Blank, machine: Machine, __: Jig | None, ___: Stock | None, options: LayoutOptions
+    _: int, blank: Blank, machine: Machine, __: Jig | None, ___: Stock | None, ____: LayoutOptions
 ) -> Planned:
     rotary, body = _rotary(machine, blank)
-    box = UmBox(0, 0, _um(_turn_length(machine, blank)), _um(body.height))
     along_y = rotary.axis == "y"
-    size = box.size[::-1] if along_y else box.size
+    turn, height = _um(_turn_length(machine, blank)), _um(body.height)
     room = machine.bed[0] if along_y else machine.bed[1]
-    if box.size[1] > _um(room):
+    if height > _um(room):
         _too_large(
             blank,
-            (_um(body.circumference), box.size[1]),
+            (_um(body.circumference), height),
             f"along the axis, where the bed of {machine.title} has {format_mm(room)} mm",
             "Give the blank the height that is really marked, or use a machine with a larger bed.",
         )
-    quarters = (3 if options.rim is Rim.LEFT else 1) if along_y else 0
-    return Plan(Grid(1, 1, (0, 0), size, quarters), size, 0, box, "run"), ()
+    size = (height, turn) if along_y else (turn, height)
+    return Plan(Grid(1, 1, (0, 0), size), size, 0, UmBox(0, 0, *size), "run"), ()
 
 
 PLANS: Final[dict[Hold, Callable[..., Planned]]] = {

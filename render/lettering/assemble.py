@@ -1,8 +1,18 @@
-"""Shaped lines in their final places become paths in mm."""
+"""Shaped lines in their final places become paths in mm, with overlaps united throughout."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from render.geometry import Affine, Path
+from render.lettering.batch import BATCH, assemble
+from render.lettering.outlines import GlyphReader
+from render.lettering.placed import unite_placed
+from render.lettering.stitch import Incident, Stitcher, Walk
+from render.lettering.union import Way
+from render.model import Problem, SetLine, Severity
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,3 +35,130 @@ class GlyphRun:
     ys: tuple[int, ...]
     clusters: tuple[int, ...] = ()
     pens: tuple[int, ...] = ()
+
+
+Placed = tuple[GlyphRun, SetLine]
+
+
+@dataclass(slots=True)
+class _Group:
+    """The parts of one text: lines, or clusters along a curve."""
+
+    size: float
+    parts: list[Path] = field(default_factory=list)
+
+
+class Assembler:
+    """Draws shaped lines of any number of fonts. Not for use by two threads at once."""
+
+    def __init__(self) -> None:
+        self._stitchers: dict[str, Stitcher] = {}
+        self._late: list[Way] = []
+
+    def add(
+        self, font_key: str, data: bytes, *, index: int = 0, variation: Mapping[str, float] | None = None
+    ) -> None:
+        """Make a font known by its key, unless it is already."""
+        if font_key not in self._stitchers:
+            self._stitchers[font_key] = Stitcher(GlyphReader(data, index, variation))
+
+    def box(self, font_key: str, gid: int) -> tuple[float, float, float, float] | None:
+        """The exact bounds (x0, y0, x1, y1) of a glyph, font units, y up; None if it is blank.
+
+        Raises:
+            KeyError: the font was not added.
+        """
+        return self._stitchers[font_key].glyph(gid).box
+
+    def paths(self, groups: Sequence[Sequence[Placed]]) -> list[Path]:
+        """For each group of lines in place one path in mm, all contours closed, no overlaps left.
+
+        Raises:
+            KeyError: a font was not added.
+        """
+        gathered = [_Group(min((each.size for _, each in group), default=1.0)) for group in groups]
+        straight: dict[str, list[tuple[_Group, int, Walk, float, complex]]] = {}
+        for into, group in zip(gathered, groups, strict=True):
+            for run, each in group:
+                if each.turns:
+                    into.parts += self._turned(run, each.turns)
+                else:
+                    walk = self._stitchers[run.font_key].walk(run.gids, run.xs, run.ys)
+                    entry = (into, len(into.parts), walk, each.size / run.upem, each.origin)
+                    straight.setdefault(run.font_key, []).append(entry)
+                    into.parts.append(Path.empty())
+        for key, entries in straight.items():
+            pool = self._stitchers[key].pool
+            for begin in range(0, len(entries), BATCH):
+                batch = entries[begin : begin + BATCH]
+                drawn = assemble(pool, [entry[2:] for entry in batch])
+                for (into, at, *_), path in zip(batch, drawn, strict=True):
+                    into.parts[at] = path
+        return [self._together(group) for group in gathered]
+
+    def notes(self) -> tuple[Problem, ...]:
+        """What should be known of unions that did not go the plain way, so far."""
+        found = [
+            _note(incident.way, f"{stitcher.reader.title}: {_named(stitcher.reader, incident)}")
+            for stitcher in self._stitchers.values()
+            for incident in stitcher.incidents
+        ]
+        found += [_note(way, "Lettering that meets where it was placed") for way in self._late]
+        return tuple(dict.fromkeys(found))
+
+    def _together(self, group: _Group) -> Path:
+        """The parts of a text as one path."""
+        if len(group.parts) == 1:
+            return group.parts[0]
+        path, ways = unite_placed(group.parts, group.size)
+        self._late += [way for way in ways if way is not Way.PLAIN]
+        return path
+
+    def _turned(self, run: GlyphRun, turns: Sequence[Affine]) -> list[Path]:
+        """The clusters of a line, each in its place."""
+        stitcher = self._stitchers[run.font_key]
+        parts = []
+        for number, turn in enumerate(turns):
+            mine = [k for k, cluster in enumerate(run.clusters) if cluster == number]
+            walk = stitcher.walk(
+                tuple([run.gids[k] for k in mine]),
+                tuple([run.xs[k] - run.pens[number] for k in mine]),
+                tuple([run.ys[k] for k in mine]),
+            )
+            parts += [path.transformed(turn) for path in assemble(stitcher.pool, [(walk, 1 / run.upem, 0j)])]
+        return parts
+
+
+_REMARKS: Final = {
+    Way.PLAIN: (Severity.NOTE, "united-at-once", "was united as a whole, not letter by letter", ""),
+    Way.ROUNDED: (
+        Severity.NOTE,
+        "united-rounded",
+        "could only be united after rounding to whole font units",
+        "The change is far below what a beam can show.",
+    ),
+    Way.FLATTENED: (
+        Severity.NOTE,
+        "united-flattened",
+        "could only be united as a fine polygon",
+        "Its curves are now many short lines; it looks the same.",
+    ),
+    Way.UNCHECKED: (
+        Severity.LOOK,
+        "union-unchecked",
+        "was united, but the check of the result failed",
+        "Look closely at this lettering, or choose another font.",
+    ),
+}
+"""For each way of a union what is said of it: severity, code, message, hint."""
+
+
+def _note(way: Way, subject: str) -> Problem:
+    """What is said of a union that did not go the plain way."""
+    severity, code, message, hint = _REMARKS[way]
+    return Problem(severity, code, f"{subject} {message}.", hint)
+
+
+def _named(reader: GlyphReader, incident: Incident) -> str:
+    """The glyphs of an incident by name."""
+    return " + ".join([reader.name(gid) for gid in incident.gids])

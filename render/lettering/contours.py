@@ -108,12 +108,11 @@ class Segments:
 
     def area(self) -> float:
         """Signed area, positive where contours run counter-clockwise in y up (Green's theorem)."""
-        cross = lambda a, b: float((a.conj() * b).imag.sum())  # noqa: E731
         p, q, r = self.lines.T, self.quads.T, self.cubics.T
-        lines = cross(p[0], p[1]) / 2
-        quads = (2 * cross(q[0], q[1]) + 2 * cross(q[1], q[2]) + cross(q[0], q[2])) / 6
+        lines = _cross(p[0], p[1]) / 2
+        quads = (2 * _cross(q[0], q[1]) + 2 * _cross(q[1], q[2]) + _cross(q[0], q[2])) / 6
         weights = ((0, 1, 6), (0, 2, 3), (0, 3, 1), (1, 2, 3), (1, 3, 3), (2, 3, 6))
-        return lines + quads + sum(w * cross(r[a], r[b]) for a, b, w in weights) / 20
+        return lines + quads + sum(w * _cross(r[a], r[b]) for a, b, w in weights) / 20
 
     def edges(self, steps: int = STEPS) -> tuple[Points, Points]:
         """Chords of all segments, in no particular order: their starts and their ends."""
@@ -128,7 +127,12 @@ class Segments:
         )
         begins = np.concatenate((self.lines[:, 0], curves[:, :-1].reshape(-1)))
         ends = np.concatenate((self.lines[:, 1], curves[:, 1:].reshape(-1)))
-        return begins, ends
+        return np.asarray(begins, np.complex128), np.asarray(ends, np.complex128)
+
+
+def _cross(a: Points, b: Points) -> float:
+    """Sum of the cross products of vectors."""
+    return float((a.conj() * b).imag.sum())
 
 
 def area(contours: Iterable[Contour]) -> float:
@@ -178,4 +182,4 @@ def scan(begins: Points, ends: Points, heights: Floats) -> tuple[Floats, Floats]
     covered = np.bincount(line[order][:-1][inside], gaps[inside], heights.size)
     strange = inside & (turns != 1)
     wrong = np.bincount(line[order][:-1][strange], gaps[strange], heights.size)
-    return covered, wrong
+    return np.asarray(covered, np.float64), np.asarray(wrong, np.float64)

@@ -58,15 +58,27 @@ def meet(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting | None:
     """
     if a.box is None or b.box is None:
         return None
-    shift = np.array([by.real, by.imag, by.real, by.imag])
-    near_a = _overlapping(a.bounds(), np.array(b.box) + shift)
-    near_b = _overlapping(b.bounds() + shift, np.array(a.box))
-    if near_a.size and near_b.size:
-        boxes_a, boxes_b = a.bounds()[near_a], b.bounds()[near_b] + shift
-        if any(_overlapping(boxes_a, box).size for box in boxes_b):
-            return _united(a, b, by, pool)
+    if _near(a, b, by):
+        return _united(a, b, by, pool)
     swallowed = _swallowed(a, b, by), _swallowed(b, a, -by)
     return Meeting(swallowed, ((), ()), ()) if any(swallowed) else None
+
+
+def interact(a: Glyph, b: Glyph) -> bool:
+    """Whether two glyphs, as they lie, may cross, or one covers a contour of the other."""
+    return _near(a, b, 0j) or bool(_swallowed(a, b, 0j) or _swallowed(b, a, 0j))
+
+
+def _near(a: Glyph, b: Glyph, by: complex) -> bool:
+    """Whether a segment of `a` and one of `b` shifted by `by` come so near that they might cross."""
+    shift = np.array([by.real, by.imag, by.real, by.imag])
+    near_a = a.bounds()[_overlapping(a.bounds(), np.array(b.box) + shift)]
+    near_b = b.bounds()[_overlapping(b.bounds(), np.array(a.box) - shift)] + shift
+    if not near_a.size or not near_b.size:
+        return False
+    low = np.maximum(near_a[:, None, :2], near_b[None, :, :2])
+    high = np.minimum(near_a[:, None, 2:], near_b[None, :, 2:])
+    return bool((low <= high).all(axis=2).any())
 
 
 def _overlapping(boxes: NDArray[np.float64], box: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -85,7 +97,7 @@ def _swallowed(inner: Glyph, outer: Glyph, by: complex) -> int:
     return bits
 
 
-def _united(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting:
+def _united(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting | None:
     """The meeting of glyphs whose segments come near each other."""
     shift = np.array([by.real, by.imag, by.real, by.imag])
     rings_a = _overlapping(a.ring_bounds(), np.array(b.box) + shift).tolist()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-
 import uharfbuzz as hb
 
 from render.geometry import CUBIC, LINE, QUAD
@@ -30,6 +29,11 @@ class GlyphReader:
         )
         self._pen.set_close_path_func(lambda _log: None)
         self.upem = int(face.upem)
+        self.title = str(face.get_name(4) or face.get_name(1) or "a font without a name")
+
+    def name(self, gid: int) -> str:
+        """The glyph's name in the file."""
+        return str(self._font.glyph_to_string(gid))
 
     def contours(self, gid: int) -> list[Contour]:
         """The contours of a glyph as drawn, y up, each closed; contours without extent are left out."""

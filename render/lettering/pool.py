@@ -1,13 +1,13 @@
 """All outline points of one font in one array, so that any part of any contour is a slice of it.
 
-Each contour lies in the pool twice over: a cyclic range of its segments, with the point before it, is then one
-slice. A slice is written as one whole number (a *piece*), so that the pieces of thousands of words are small
-arrays::
+Each contour lies in the pool twice over: a cyclic range of its segments, with the point before it, is then
+one slice. A slice is written as one whole number (a *piece*), so that the pieces of a word are a small
+array::
 
     start << 35 | count << 15 | glyph << 1 | lead
 
-`glyph` is the place in its line of the glyph that moves the slice, `lead` says that the slice begins a contour
-and its first point is a move.
+`glyph` is the place in its line of the glyph that moves the slice, `lead` says that the slice begins a
+contour and its first point is a move.
 """
 
 from __future__ import annotations

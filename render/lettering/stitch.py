@@ -1,7 +1,7 @@
 """Words from united glyphs: a walk along the slices of the pool, from glyph to glyph over patches.
 
-Two glyphs are united once for each offset at which they meet, and a word only follows what is known. Where two
-meetings touch the same segment, the two glyphs of one of them become one glyph, and the walk is tried again.
+Two glyphs are united once for each offset at which they meet, and a word only follows what is known. Where
+two meetings touch the same segment, the glyphs of one of them become one glyph, and the walk is tried again.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ class _Astray(Exception):  # noqa: N818 - it never leaves this module
 
 
 class Stitcher:
-    """All that is known of one font's outlines: glyphs, meetings and walks. Not for use by two threads at once.
+    """What is known of one font's outlines: glyphs, meetings and walks. Not for use by two threads at once.
 
     Attributes:
         pool: holds every point.
@@ -240,8 +240,8 @@ def _stitched(glyphs: dict[int, Glyph], met: Sequence[tuple[int, int, Meeting]])
         pieces += [island + (i << 1) for island in meeting.islands]
     for place, glyph in glyphs.items():
         bits = touched[place]
-        for number, (ring, one) in enumerate(zip(glyph.rings, glyph.whole, strict=True)):
-            if not ring.bits & bits and (place, number) not in exits:
+        for number, (contour, one) in enumerate(zip(glyph.rings, glyph.whole, strict=True)):
+            if not contour.bits & bits and (place, number) not in exits:
                 pieces.append(one + (place << 1))
     for leaving in exits.values():
         leaving.sort()

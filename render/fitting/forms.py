@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
 
+from render.geometry import Box
 from render.model import FitRule, Line, Measure, Remedy, Setting
 
 TRACKING_STEP_EM: Final = 0.005
@@ -83,6 +84,14 @@ class Setter:
         if self.rule.joined or room <= 0 or len(self.text) < 2 or _NEVER_TRACKED.search(self.text):
             return 0
         return max(1, round(room / TRACKING_STEP_EM))
+
+    def narrowed(self, line: Line) -> Line:
+        """The line with its ink as narrow as tightening could make it, without shaping it again."""
+        if line.ink is None or not self.tightenings():
+            return line
+        by = (len(line.clusters) - 1) * (self.setting.tracking - self.rule.tightest)
+        ink = line.ink
+        return replace(line, ink=Box(ink.x0, ink.y0, max(ink.x0, ink.x1 - by), ink.y1))
 
     def _tightened(self, step: int, steps: int, setting: Setting | None, fits: Fits) -> Form | None:
         by = self.rule.tightest if step == steps else self.setting.tracking - step * TRACKING_STEP_EM

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from render.errors import TemplateError
@@ -13,7 +13,7 @@ from render.fitting.notes import Limits, Standing, held_problem, remedy_problem,
 from render.fitting.regions import Region, region_of
 from render.fitting.remedies import Outcome, as_large_as_allowed, at_full_size, every_form, largest, smaller
 from render.fitting.seats import Along, Flat, Seat, resting_centre
-from render.fitting.sizing import exceptions_allowed, set_size
+from render.fitting.sizing import Count, exceptions_allowed, set_size
 from render.model import (
     Anchor,
     FitRule,
@@ -118,7 +118,7 @@ class _Set:
 
     def _outcome(self, key: Key, line: Line, seat: Seat, size: float | None) -> Outcome:
         plain = Form((line,))
-        setter = Setter(key[0], key[1], self.rule, self.measure)
+        setter = self._setter(key)
         if size is None:
             return as_large_as_allowed(setter, plain, seat) or _HELD
         lines = seat.place(plain, size)
@@ -153,14 +153,15 @@ class _Set:
             return None, self._seats_for(None)
         common = self.rule.anchor is Anchor.BASELINE
         choices = [self._seats_for(band) for band in (self._bands() if common else [None])]
-        counters = [self._counter(seats) for seats in choices]
+        counters = [self._counter(seats, self.plain) for seats in choices]
         low, high = min(self.rule.smallest, self.rule.largest), self.rule.largest
         if self.rule.policy is SizePolicy.FIXED:
             size = high
         else:
-            size = set_size(counters, len(self.plain), low, high) or self._remedied_size(
-                choices[0], low, high
-            )
+            tight = self._tightened()
+            tightened = [self._counter(seats, tight) for seats in choices] if tight else []
+            found = set_size(counters, len(self.plain), low, high, tightened)
+            size = found or self._remedied_size(choices[0], low, high)
         most = max(range(len(choices)), key=lambda index: (counters[index](size), -index))
         return size, [seat.settled(size) for seat in choices[most]]
 
@@ -186,10 +187,19 @@ class _Set:
                 seats.append(Flat(place.region, self.rule, optical, centre, band))
         return seats
 
-    def _counter(self, seats: list[Seat]) -> Callable[[float], int]:
-        """How many texts fit plainly at a size, in all places together."""
+    def _tightened(self) -> dict[Key, Line]:
+        """About how the lines would measure at their tightest; empty if tightening is out of the question."""
+        if self.rule.joined or all(key[1].tracking <= self.rule.tightest for key in self.plain):
+            return {}
+        return {key: self._setter(key).narrowed(line) for key, line in self.plain.items()}
+
+    def _setter(self, key: Key) -> Setter:
+        return Setter(key[0], key[1], self.rule, self.measure)
+
+    def _counter(self, seats: list[Seat], texts: dict[Key, Line]) -> Count:
+        """How many texts fit on one line at a size, in all places together."""
         lines: list[list[Line]] = [[] for _ in seats]
-        for key, line in self.plain.items():
+        for key, line in texts.items():
             lines[key[2]].append(line)
         counters = [seat.count_at(some) for seat, some in zip(seats, lines, strict=True)]
         return lambda size: sum(count(size) for count in counters)
@@ -200,9 +210,8 @@ class _Set:
         It is the largest at which all but the allowed exceptions fit in some form.
         """
         sizes = []
-        for text, setting, seat in self.plain:
-            setter = Setter(text, setting, self.rule, self.measure)
-            best = largest(every_form(setter), seats[seat], low, high)
+        for key in self.plain:
+            best = largest(every_form(self._setter(key)), seats[key[2]], low, high)
             sizes.append(best[1] if best else low)
         return sorted(sizes)[exceptions_allowed(len(sizes))]
 

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
 from render.fitting.arcs import ArcPath
 from render.fitting.forms import Form
 from render.fitting.regions import TOUCH_MM, Edged, Rectangle, Region, Span
-from render.fitting.sizing import largest_size
+from render.fitting.sizing import Count, largest_size
 from render.geometry import Affine, Box
 from render.model import Align, Anchor, FitRule, Line, SetLine
 
@@ -23,8 +23,6 @@ RING_GAP_EM: Final = 0.5
 """Free space kept between the end and the beginning of a text that runs round a closed path."""
 
 _SHARE: Final = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}
-
-Counter = Callable[[float], int]
 
 
 class Seat(Protocol):
@@ -34,7 +32,7 @@ class Seat(Protocol):
         """The lines of a form in place at a size, or None where they do not fit."""
         ...
 
-    def count_at(self, lines: Iterable[Line]) -> Counter:
+    def count_at(self, lines: Iterable[Line]) -> Count:
         """How many of these single lines fit at a size."""
         ...
 
@@ -151,7 +149,7 @@ class Flat:
         lines = tuple(SetLine(line, size, complex(x, y)) for line, x, y in placed if x is not None)
         return lines if len(lines) == len(form.lines) else None
 
-    def count_at(self, lines: Iterable[Line]) -> Counter:
+    def count_at(self, lines: Iterable[Line]) -> Count:
         """See :class:`Seat`. Lines of equal height share one look at the region."""
         heights: dict[tuple[float, float], list[float]] = defaultdict(list)
         for line in lines:
@@ -247,7 +245,7 @@ class Along:
         corner = place - along * (advance / 2)
         return Affine(along.real, along.imag, -along.imag, along.real, corner.real, corner.imag)
 
-    def count_at(self, lines: Iterable[Line]) -> Counter:
+    def count_at(self, lines: Iterable[Line]) -> Count:
         """See :class:`Seat`: the largest size of each line, found once."""
         sizes = sorted(self._largest(Form((line,))) for line in lines)
         return lambda size: len(sizes) - bisect_right(sizes, size - TOUCH_MM)

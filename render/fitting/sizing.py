@@ -13,9 +13,12 @@ was made."""
 EXCEPTIONS: Final = 0.05
 """Greatest share of the distinct texts of a set that may be left to remedies."""
 
-WORTH: Final = 0.85
+WORTH: Final = 0.9
 """Exceptions are made only as far as they buy: a set keeps the fewest with which it reaches this share of the
 size that all allowed exceptions together would give."""
+
+Count = Callable[[float], int]
+"""Tells how many texts fit at a size."""
 
 SMALL_SET: Final = 3
 """From this many distinct texts on, one exception is always allowed."""
@@ -52,30 +55,37 @@ def largest_size(
 
 
 def set_size(
-    counters: Sequence[Callable[[float], int]], distinct: int, low: float, high: float
+    plain: Sequence[Count],
+    distinct: int,
+    low: float,
+    high: float,
+    tightened: Sequence[Count] = (),
 ) -> float | None:
     """The one size for a set, or None if too few texts fit even at `low`.
 
     The rule: with e exceptions allowed (:func:`exceptions_allowed`), let s be the largest size at which all
-    but e of the distinct texts fit plainly. Of the texts that would be exceptions there, those that already
-    fit at WORTH × s are kept in: the set's size is the largest at which as many fit plainly as do at
-    WORTH × s. So one endless name never makes the whole order small, and no name is made an exception for a
-    hair's breadth. How often a text occurs, and in which row, does not matter.
+    but e of the distinct texts fit plainly. Of those e, the ones that fit with the least tightening the rule
+    allows are hardly seen, and stay. Of the rest, those that would fit at WORTH × s are kept in: the set's
+    size is the largest up to s at which as many fit, plainly or tightened, as do at WORTH × s. So one endless
+    name never makes the whole order small, no name is made an exception for a hair's breadth, and at most e
+    texts need any remedy. How often a text occurs, and in which row, does not matter.
 
     Args:
-        counters: each tells how many of the distinct texts fit plainly at a size, for one common baseline
-            that may be chosen; the best counts.
+        plain: each tells how many of the distinct texts fit plainly at a size, for one common baseline that
+            may be chosen; the best counts.
         distinct: number of distinct texts.
         low: the smallest size, mm.
         high: the largest size, mm.
+        tightened: like `plain`, for the texts set as tightly as the rule allows; without it nothing is.
     """
-
-    def fitting(size: float) -> int:
-        return max(count(size) for count in counters)
-
     need = distinct - exceptions_allowed(distinct)
-    reach = largest_size(lambda size: fitting(size) >= need, low, high)
+    reach = largest_size(lambda size: _most(plain, size) >= need, low, high)
     if reach is None:
         return None
-    need = max(need, fitting(max(low, WORTH * reach)))
-    return largest_size(lambda size: fitting(size) >= need, low, high)
+    either = (*plain, *tightened)
+    keep = _most(either, max(low, WORTH * reach))
+    return largest_size(lambda size: _most(either, size) >= keep, low, reach)
+
+
+def _most(counts: Sequence[Count], size: float) -> int:
+    return max(count(size) for count in counts)

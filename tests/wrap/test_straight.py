@@ -46,9 +46,7 @@ def test_chuck_figures_by_hand():
     assert numbers.machine == pytest.approx((180, 30))
     assert numbers.degrees == pytest.approx(180)
     assert wrapped.problems == ()
-    box = wrapped.artwork.marks[
-        0
-    ].path.bounds()  # half the turn along y, 20 to 50 mm below the rim at x = 100
+    box = wrapped.artwork.marks[0].path.bounds()  # the rim is at x = 100
     assert (box.x0, box.y0, box.x1, box.y1) == pytest.approx((50, 90, 80, 270))
 
 

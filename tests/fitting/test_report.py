@@ -1,0 +1,46 @@
+"""What is said about a set, as plain values."""
+
+import json
+from dataclasses import asdict
+
+from render.fitting import explain_set, fit_order
+from render.geometry.shapes import rectangle
+from render.model import SizePolicy
+
+NAMES = ["Anna", "Ben", "Clara", "Doro", "Emil", "Fritz", "Greta", "Anna"]
+
+
+def test_figures_of_a_set(measure, ask):
+    names = [*NAMES, "Hamamemamamem"]
+    requests = [*ask(names, slot="b"), *ask(["Ida"], slot="a")]
+    first, second = explain_set(fit_order(requests, measure))
+    assert (first.slot, second.slot) == ("a", "b")
+    assert (second.font, second.size, second.largest) == ("hand", 12, 12)
+    assert 3 <= second.smallest < 12
+    assert (second.x_height, second.cap_height) == (6, 12 * 0.7)
+    assert second.thinnest == 0.04 * second.smallest
+    assert (second.pieces, second.distinct) == (9, 8)
+    assert second.remedies == {
+        "none": 8,
+        "tighter": 0,
+        "second line": 0,
+        "narrower font": 0,
+        "smaller": 1,
+        "held back": 0,
+    }
+    assert json.loads(json.dumps(asdict(second)))["remedies"]["smaller"] == 1
+
+
+def test_a_set_of_which_nothing_fits(measure, ask):
+    (report,) = explain_set(fit_order(ask(["Hamam" * 9], rectangle(0, 0, 9, 9)), measure))
+    assert (report.size, report.thinnest, report.remedies["held back"]) == (0, 0, 1)
+
+
+def test_each_reports_the_range(measure, ask):
+    names = ["Hamamemamamem", "Ida"]
+    (report,) = explain_set(fit_order(ask(names, policy=SizePolicy.EACH), measure))
+    assert report.smallest < report.largest == 12
+
+
+def test_nothing_to_explain():
+    assert explain_set(()) == ()

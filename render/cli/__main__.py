@@ -1,0 +1,5 @@
+"""`python -m render.cli` is the `monikerf` command."""
+
+from render.cli import main
+
+main()

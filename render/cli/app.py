@@ -1,0 +1,54 @@
+"""The command `monikerf`: its commands put together, and what happens when one of them fails."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from render import __version__
+from render.cli import batch, check, doctor, show
+from render.cli.tell import tell_error
+from render.errors import MonikerfError
+
+app = typer.Typer(
+    name="monikerf",
+    help="From a table of names to finished, fitted lettering on real things, and files a laser can run.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"monikerf {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _common(
+    _version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and stop.")
+    ] = False,
+) -> None:
+    """From a table of names to finished, fitted lettering on real things, and files a laser can run."""
+
+
+app.command("batch")(batch.batch)
+app.command("check")(check.check)
+app.add_typer(show.app, name="show")
+app.command("doctor")(doctor.doctor)
+
+
+def run() -> None:
+    """Run the command that was typed; a failure is told in words, with exit code 2."""
+    try:
+        app()
+    except MonikerfError as error:
+        tell_error(error, as_json="--json" in sys.argv[1:])
+        sys.exit(2)
+    except KeyboardInterrupt:
+        typer.echo("\nStopped. Finished files are whole; nothing is half-written.", err=True)
+        sys.exit(130)

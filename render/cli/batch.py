@@ -1,0 +1,80 @@
+"""`monikerf batch`: a table in, verified sheets, their proof and a report out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from render.cli.options import (
+    AsJson,
+    Columns,
+    Delimiter,
+    Encoding,
+    Mend,
+    Quantity,
+    SheetName,
+    Shop,
+    TablePath,
+    intake_options,
+)
+from render.cli.tell import console, print_json, progress_bar, tell_problems
+
+
+def batch(
+    table: TablePath,
+    template: Annotated[str, typer.Option("--template", "-t", metavar="ID", help="The design to make.")],
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="FOLDER", help="Where the files go.")],
+    machine: Annotated[
+        str | None, typer.Option(metavar="ID", help="The machine; else the first that can hold the thing.")
+    ] = None,
+    blank: Annotated[
+        str | None, typer.Option(metavar="ID", help="The thing to mark; else the template's own.")
+    ] = None,
+    font: Annotated[
+        str | None, typer.Option(metavar="ID", help="The font; else the template's own.")
+    ] = None,
+    column: Columns = None,
+    quantity: Quantity = 1,
+    mend: Mend = False,
+    encoding: Encoding = None,
+    delimiter: Delimiter = None,
+    table_sheet: SheetName = None,
+    workers: Annotated[
+        int, typer.Option(min=0, max=64, help="Processes to letter with; 0 chooses by the order's size.")
+    ] = 0,
+    shop: Shop = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Do everything but write; say what would be written.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Letter every name of a table and lay the pieces out, ready to burn.
+
+    Writes sheet-1.svg (one file a load), proof.png, report.json and summary.txt into the folder. Each sheet
+    is read back and verified before it gets its name.
+    """
+    from render import pipeline
+    from render.intake import read_table, take_order
+
+    with progress_bar(shown=not as_json) as progress:
+        read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=table_sheet)
+        order = take_order(read, intake_options(column, quantity, mend, table.stem))
+        workshop = pipeline.Workshop.open(shop)
+        job = workshop.job(template, blank=blank, machine=machine, font=font)
+        outcome = pipeline.run(order, job, workshop, None if dry_run else out, workers, progress)
+    if as_json:
+        print_json(outcome.report)
+    else:
+        _tell(outcome, out, dry_run=dry_run)
+    if outcome.held_back:
+        raise typer.Exit(1)
+
+
+def _tell(outcome: pipeline.Outcome, out: Path, *, dry_run: bool) -> None:  # type: ignore[name-defined]  # noqa: F821
+    tell_problems(outcome.problems)
+    say = console()
+    say.print("\n".join(outcome.headlines), markup=False)
+    verb = "would be written" if dry_run else "written"
+    say.print(f"{verb}: " + ", ".join(str(out / name) for name in outcome.files), markup=False)

@@ -1,0 +1,62 @@
+"""Options that several commands share, and how their text is read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from render.errors import MonikerfError
+
+if TYPE_CHECKING:
+    from render.intake import IntakeOptions
+
+TablePath = Annotated[Path, typer.Argument(metavar="TABLE", help="The customer's table: CSV, XLSX or ODS.")]
+Columns = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--column", metavar="FIELD=HEADING", help='Which column holds what, such as name="Guest". Repeatable.'
+    ),
+]
+Quantity = Annotated[
+    int, typer.Option(min=1, max=10_000, help="Copies of each row that does not say how many.")
+]
+Mend = Annotated[bool, typer.Option("--mend", help="Apply the proposed mends of names, and list them.")]
+Encoding = Annotated[
+    str | None, typer.Option(metavar="NAME", help="The table's character encoding, such as utf-8 or cp1252.")
+]
+Delimiter = Annotated[
+    str | None, typer.Option(metavar="CHARACTER", help="What separates the table's columns; tab for a tab.")
+]
+SheetName = Annotated[
+    str | None, typer.Option("--table-sheet", metavar="NAME", help="Which sheet of a workbook to read.")
+]
+Shop = Annotated[
+    Path | None,
+    typer.Option(
+        envvar="MONIKERF_SHOP", help="Your shop folder, whose templates, fonts and library come first."
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON on standard output.")]
+
+
+def intake_options(columns: Sequence[str] | None, quantity: int, mend: bool, name: str) -> IntakeOptions:
+    """The options of intake from what was typed.
+
+    Raises:
+        MonikerfError: a `--column` is not FIELD=HEADING.
+    """
+    from render.intake import IntakeOptions
+
+    chosen: dict[str, str] = {}
+    for text in columns or ():
+        field, equals, heading = text.partition("=")
+        if not (equals and field.strip() and heading.strip()):
+            raise MonikerfError(
+                f"--column {text!r} does not say which column is meant.",
+                hint='Write FIELD=HEADING, such as --column name="Guest name".',
+            )
+        chosen[field.strip()] = heading.strip()
+    return IntakeOptions(columns=chosen, quantity_default=quantity, mend=mend, name=name)

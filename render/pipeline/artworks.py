@@ -1,0 +1,158 @@
+"""From pieces to artworks: composed, fitted over the whole order, lettered, each with what is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from render.fitting import Limits, fit_order
+from render.geometry import Path
+from render.model import (
+    Artwork,
+    Fitted,
+    FitRule,
+    LetterRequest,
+    Mark,
+    Order,
+    Piece,
+    Problem,
+    Remedy,
+    SetLine,
+    Severity,
+)
+
+if TYPE_CHECKING:
+    from render.design import Drawing
+    from render.lettering import Letterer
+    from render.pipeline.workshop import Job, Workshop
+
+Progress = Callable[[str, int, int], None]
+"""Told of a stage's name, how many are done, and how many there are."""
+
+CHUNK: Final = 24
+"""Groups of lines lettered in one go: enough to share numpy's cost, few enough to stay in the cache."""
+
+MANY: Final = 4_000
+"""From so many groups on, one more process pays for its start."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lettered:
+    """An order's artworks before they are wrapped and laid out.
+
+    Attributes:
+        artworks: of the pieces that can be made, in the order's order.
+        fitted: every text of the order, also of pieces held back.
+        problems: those of the table and all that came up since.
+    """
+
+    artworks: tuple[Artwork, ...]
+    fitted: tuple[Fitted, ...]
+    problems: tuple[Problem, ...]
+
+
+def letter_order(
+    order: Order, job: Job, letterer: Letterer, workshop: Workshop, workers: int, progress: Progress
+) -> Lettered:
+    """Compose, fit and letter every piece of an order.
+
+    A piece with a problem that is STOP is held back; the others go on.
+    """
+    drawings = [job.template.compose(piece.fields, piece.id, font=job.font) for piece in order.pieces]
+    requests = _with_joins([r for d in drawings for r in d.requests], letterer)
+    progress("measuring", 0, len(requests))
+    fitted = fit_order(requests, letterer.line, Limits.of(job.material, job.machine))
+    progress("measuring", len(requests), len(requests))
+    rows = {piece.id: piece for piece in order.pieces}
+    found = [p for d in drawings for p in d.problems]
+    found += [p for f in fitted for p in f.problems]
+    found += _missing_glyphs(requests, letterer)
+    problems = (*order.problems, *(_at_row(p, rows) for p in found))
+    held = held_back(problems)
+    good = [f for f in fitted if f.request.piece not in held and f.remedy is not Remedy.HELD]
+    paths = _outlines([f.lines for f in good], letterer, workshop, workers, progress)
+    artworks = _artworks(order, drawings, good, paths, held)
+    return Lettered(artworks, fitted, (*problems, *(_at_row(p, rows) for p in letterer.notes())))
+
+
+def held_back(problems: Sequence[Problem]) -> frozenset[str]:
+    """Ids of the pieces that one of the problems holds back."""
+    return frozenset(p.piece for p in problems if p.piece and p.severity is Severity.STOP)
+
+
+def _with_joins(requests: Sequence[LetterRequest], letterer: Letterer) -> list[LetterRequest]:
+    """The requests, each told whether its font joins its letters."""
+    joined: dict[tuple[FitRule, str], FitRule] = {}
+    told = []
+    for request in requests:
+        key = (request.rule, request.setting.font)
+        if key not in joined:
+            joins = letterer.joined(request.setting.font)
+            joined[key] = replace(request.rule, joined=joins) if joins else request.rule
+        rule = joined[key]
+        told.append(request if rule is request.rule else replace(request, rule=rule))
+    return told
+
+
+def _missing_glyphs(requests: Sequence[LetterRequest], letterer: Letterer) -> Iterator[Problem]:
+    """One problem for each character that a piece's font cannot draw."""
+    for request in requests:
+        line = letterer.line(request.text, request.setting)
+        if line.missing:
+            yield letterer.describe_missing(line, piece=request.piece)
+
+
+def _at_row(problem: Problem, pieces: dict[str, Piece]) -> Problem:
+    """The problem with the row of its piece, if it did not say."""
+    if problem.row is not None or problem.piece not in pieces:
+        return problem
+    piece = pieces[problem.piece]
+    return replace(problem, row=piece.row, value=problem.value or piece.fields.get("name", ""))
+
+
+def _outlines(
+    groups: Sequence[Sequence[SetLine]],
+    letterer: Letterer,
+    workshop: Workshop,
+    workers: int,
+    progress: Progress,
+) -> list[Path]:
+    """One path per group of lines, lettered here or by several processes."""
+    chunks = [groups[i : i + CHUNK] for i in range(0, len(groups), CHUNK)]
+    if workers == 0:
+        workers = 1 + len(groups) // MANY
+    if workers > 1 and len(chunks) > 1:
+        from render.pipeline.workers import outlines_by_workers
+
+        done = outlines_by_workers(chunks, workshop, workers)
+    else:
+        done = (letterer.outlines(chunk) for chunk in chunks)
+    paths: list[Path] = []
+    for chunk in done:
+        paths += chunk
+        progress("lettering", len(paths), len(groups))
+    return paths
+
+
+def _artworks(
+    order: Order,
+    drawings: Sequence[Drawing],
+    good: Sequence[Fitted],
+    paths: Sequence[Path],
+    held: frozenset[str],
+) -> tuple[Artwork, ...]:
+    lettering: dict[str, list[Mark]] = {}
+    for fitted, path in zip(good, paths, strict=True):
+        if path:
+            lettering.setdefault(fitted.request.piece, []).append(Mark(fitted.request.operation, path))
+    return tuple(
+        Artwork(piece.id, title_of(piece), (*drawing.marks, *lettering.get(piece.id, ())))
+        for piece, drawing in zip(order.pieces, drawings, strict=True)
+        if piece.id not in held
+    )
+
+
+def title_of(piece: Piece) -> str:
+    """What a person calls the piece: its name, or the first of its fields that says anything."""
+    return piece.fields.get("name") or next((v for v in piece.fields.values() if v), piece.id)

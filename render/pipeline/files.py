@@ -1,0 +1,153 @@
+"""The files of a job: written aside, verified, renamed; what an earlier run left is cleared away last."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from render.errors import VerificationError
+from render.model import Hold, Problem, Sheet
+from render.pipeline.artworks import Progress
+from render.pipeline.report import problem_line
+from render.pipeline.workshop import Job
+from render.sheets.layout import reach
+from render.sheets.second import SecondReader
+from render.sheets.verify import Verification, verify_sheet
+from render.writers import ready_folder, safe_stem, sheet_svg, write_atomically
+from render.writers.png import Picture, render_png
+
+PROOF_WIDTH_PX: Final = 2400
+"""Width of the proof picture: sharp on a large screen, small enough to send."""
+
+REPORT: Final = "report.json"
+SUMMARY: Final = "summary.txt"
+
+
+@dataclass(frozen=True, slots=True)
+class Wrote:
+    """The sheets and proofs that were written.
+
+    Attributes:
+        sheets: file name of each sheet, in order.
+        proofs: file names of the pages of the proof.
+        verified: what reading each sheet back showed.
+        note: what to know about how the pictures were drawn; mostly empty.
+    """
+
+    sheets: tuple[str, ...]
+    proofs: tuple[str, ...]
+    verified: tuple[Verification, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Writes a job's files into a folder, or, without one, only says what it would write."""
+
+    folder: Path | None
+    before: frozenset[str]
+
+    @classmethod
+    def begin(cls, folder: Path | None) -> Written:
+        """Make sure that the folder can be written to, and see which files an earlier run left there.
+
+        Raises:
+            OutputError: it cannot.
+        """
+        if folder is None:
+            return cls(None, frozenset())
+        return cls(ready_folder(folder), _files_of_report(folder / REPORT))
+
+    def write(self, sheets: Sequence[Sheet], pages: Sequence[bytes], job: Job, progress: Progress) -> Wrote:
+        """Write and verify the sheets, and draw the pages of the proof.
+
+        Raises:
+            OutputError: a file cannot be written.
+            VerificationError: a sheet, read back, is not what was meant.
+        """
+        names = sheet_names(sheets, rotary=job.blank.hold is Hold.ROTARY)
+        bed = reach(job.machine, job.blank)
+        verified: list[Verification] = []
+        with ExitStack() as stack:
+            second = stack.enter_context(SecondReader()) if sheets else None
+            for sheet, name in zip(sheets, names, strict=True):
+                verified.append(self._write_sheet(sheet, name, bed, second))
+                progress("writing and verifying", len(verified), len(sheets))
+        proofs = tuple("proof.png" if n == 0 else f"proof-{n + 1}.png" for n in range(len(pages)))
+        note = ""
+        for number, (page, name) in enumerate(zip(pages, proofs, strict=True)):
+            progress("drawing the proof", number, len(pages))
+            note = self._write_proof(page, name) or note
+        progress("drawing the proof", len(pages), len(pages))
+        return Wrote(names, proofs, tuple(verified), note)
+
+    def _write_sheet(
+        self, sheet: Sheet, name: str, bed: tuple[float, float], second: SecondReader | None
+    ) -> Verification:
+        data = sheet_svg(sheet)
+        if self.folder is None:
+            return verify_sheet(data, sheet, bed, second=second)
+        found: list[Verification] = []
+        write_atomically(
+            self.folder / name,
+            data,
+            lambda part: found.append(verify_sheet(part, sheet, bed, second=second)),
+        )
+        if not found:
+            raise VerificationError(f"Sheet {sheet.number} was not read back.", place=name)
+        return found[0]
+
+    def _write_proof(self, page: bytes, name: str) -> str:
+        picture: Picture = render_png(page, width_px=PROOF_WIDTH_PX)
+        if self.folder is not None:
+            write_atomically(self.folder / name, picture.png)
+        return picture.note
+
+    def finish(
+        self, report: Mapping[str, Any], lines: Sequence[str], problems: Sequence[Problem]
+    ) -> tuple[str, ...]:
+        """Write report and summary, clear away what only an earlier run wrote, and name all files.
+
+        Raises:
+            OutputError: a file cannot be written.
+        """
+        names = (*(s["file"] for s in report["sheets"]), *report["proofs"], REPORT, SUMMARY)
+        if self.folder is not None:
+            text = json.dumps(report, ensure_ascii=False, indent=1) + "\n"
+            write_atomically(self.folder / REPORT, text.encode())
+            summary = "\n".join([*lines, "", *(problem_line(p) for p in problems), "", *report["cautions"]])
+            write_atomically(self.folder / SUMMARY, (summary.rstrip() + "\n").encode())
+            for old in self.before - set(names):
+                (self.folder / old).unlink(missing_ok=True)
+        return names
+
+
+def sheet_names(sheets: Sequence[Sheet], *, rotary: bool) -> tuple[str, ...]:
+    """``sheet-1.svg`` and so on; a rotary run, which is one piece, also bears the piece's id and name."""
+    names = []
+    width = len(str(len(sheets))) if rotary else 1
+    for sheet in sheets:
+        name = f"sheet-{sheet.number:0{width}d}"
+        if rotary and sheet.placements:
+            artwork = sheet.placements[0].artwork
+            name += safe_stem(f"-{artwork.piece}-{artwork.title}").join(("-", ""))
+        names.append(f"{name}.svg")
+    return tuple(names)
+
+
+def _files_of_report(path: Path) -> frozenset[str]:
+    """Names of the sheets and proofs that an earlier report in this folder speaks of: only plain names."""
+    try:
+        report = json.loads(path.read_text(encoding="utf-8"))
+        names = [*(sheet["file"] for sheet in report["sheets"]), *report["proofs"]]
+    except (OSError, ValueError, KeyError, TypeError):
+        return frozenset()
+    return frozenset(
+        name
+        for name in names
+        if isinstance(name, str) and Path(name).name == name and name.startswith(("sheet-", "proof"))
+    )

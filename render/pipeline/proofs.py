@@ -1,0 +1,67 @@
+"""The contact sheet of an order: captions set by the letterer, pieces flagged where a look is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Final
+
+from render.model import Artwork, Order, Problem, SetLine, Setting, Severity
+from render.pipeline.artworks import title_of
+from render.proof import Flag, ProofPiece, Wording, contact_sheet
+
+if TYPE_CHECKING:
+    from render.lettering import Letterer
+    from render.pipeline.workshop import Job
+
+PLAIN_FONT: Final = "noto-sans"
+STRONG_FONT: Final = "source-sans-3"
+"""The fonts of captions; other scripts are set in the first font that covers them."""
+
+
+def proof_pages(
+    order: Order, artworks: Sequence[Artwork], problems: Iterable[Problem], job: Job, letterer: Letterer
+) -> tuple[bytes, ...]:
+    """The pages of the order's contact sheet, as SVG; none if the order has no pieces."""
+    worst: dict[str, Problem] = {}
+    for problem in problems:  # worst first
+        if problem.severity is not Severity.NOTE and problem.piece:
+            worst.setdefault(problem.piece, problem)
+    by_piece = {artwork.piece: artwork for artwork in artworks}
+    pieces = []
+    for piece in order.pieces:
+        problem = worst.get(piece.id)
+        held = problem is not None and problem.severity is Severity.STOP
+        flag = Flag.HELD if held else Flag.LOOK if problem else Flag.NONE
+        artwork = None if held else by_piece.get(piece.id)
+        pieces.append(ProofPiece(piece.id, title_of(piece), artwork, flag, problem.message if problem else ""))
+    if not pieces:
+        return ()
+    return contact_sheet(pieces, job.blank, job.material, Captions(letterer), title=order.name)
+
+
+class Captions:
+    """Words as outlines, each text in a font that has all its letters."""
+
+    def __init__(self, letterer: Letterer) -> None:
+        """Set by `letterer`."""
+        self._letterer = letterer
+        self._set: dict[tuple[str, bool], Wording] = {}
+
+    def __call__(self, text: str, strong: bool = False) -> Wording:
+        """See :class:`render.proof.Letter`. Characters that no font has are shown by their code points."""
+        known = self._set.get((text, strong))
+        if known is None:
+            known = self._set[text, strong] = self._letter(text, strong)
+        return known
+
+    def _letter(self, text: str, strong: bool) -> Wording:
+        for font in (STRONG_FONT if strong else PLAIN_FONT, PLAIN_FONT, *self._letterer.shelf.fonts_with(text)):
+            line = self._letterer.line(text, Setting(font))
+            if not line.missing:
+                break
+        else:
+            missing = {*line.missing}
+            text = "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text)
+            line = self._letterer.line(text, Setting(PLAIN_FONT))
+        (path,) = self._letterer.outlines([(SetLine(line, 1.0, 0j),)])
+        return Wording(path, line.advance)

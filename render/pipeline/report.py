@@ -1,0 +1,191 @@
+"""What came of a job, as plain values for JSON and as lines for people."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from render import __version__
+from render.fitting import SetReport
+from render.model import Fitted, Order, Problem, Remedy, Severity, Sheet
+from render.pipeline.artworks import title_of
+from render.units import format_mm, round_mm
+from render.wrap import WrapNumbers
+
+if TYPE_CHECKING:
+    from render.pipeline.files import Wrote
+    from render.pipeline.workshop import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Everything that a report tells."""
+
+    order: Order
+    job: Job
+    fitted: tuple[Fitted, ...]
+    sets: tuple[SetReport, ...]
+    digests: Mapping[str, str]
+    sheets: tuple[Sheet, ...]
+    held_back: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    wrote: Wrote
+    rotary: WrapNumbers | None
+    cautions: tuple[str, ...]
+
+
+def problem_values(problem: Problem) -> dict[str, Any]:
+    """A problem as plain values; what it does not say is left out."""
+    return {key: value for key, value in asdict(problem).items() if value not in ("", None)}
+
+
+def problem_line(problem: Problem) -> str:
+    """A problem on one line."""
+    places = [f"row {problem.row}"] if problem.row is not None else []
+    places += [problem.column] if problem.column else []
+    places += [f"“{problem.value}”"] if problem.value else []
+    where = f" ({', '.join(places)})" if places else ""
+    return f"{problem.severity}{where}: {problem.message} {problem.hint}".strip()
+
+
+def report_values(facts: Facts) -> dict[str, Any]:
+    """The whole report; the same job gives the same report, byte for byte."""
+    job = facts.job
+    return {
+        "monikerf": __version__,
+        "order": facts.order.name,
+        "template": job.template.id,
+        "blank": job.blank.id,
+        "material": job.material.id,
+        "machine": job.machine.id,
+        "cautions": list(facts.cautions),
+        "counts": {
+            "pieces": len(facts.order.pieces),
+            "made": len(facts.order.pieces) - len(facts.held_back),
+            "held_back": len(facts.held_back),
+            "sheets": len(facts.sheets),
+        },
+        "lettering": [_set_values(report) for report in facts.sets],
+        "rotary": _rounded(asdict(facts.rotary)) if facts.rotary else None,
+        "sheets": [_sheet_values(facts, index) for index in range(len(facts.sheets))],
+        "proofs": list(facts.wrote.proofs),
+        "notes": [facts.wrote.note] if facts.wrote.note else [],
+        "problems": [problem_values(problem) for problem in facts.problems],
+        "held_back": list(facts.held_back),
+        "pieces": _piece_values(facts),
+    }
+
+
+def _set_values(report: SetReport) -> dict[str, Any]:
+    values: dict[str, Any] = _rounded(asdict(report))
+    values["remedies"] = {str(name): count for name, count in report.remedies.items()}
+    return values
+
+
+def _sheet_values(facts: Facts, index: int) -> dict[str, Any]:
+    sheet, found = facts.sheets[index], facts.wrote.verified[index]
+    return {
+        "file": facts.wrote.sheets[index],
+        "title": sheet.title,
+        "width_mm": sheet.size[0],
+        "height_mm": sheet.size[1],
+        "pieces": [placement.artwork.piece for placement in sheet.placements],
+        "verified": {"pieces": found.pieces, "contours": found.contours, "points": found.points},
+        "read_twice": list(found.sampled),
+    }
+
+
+def _piece_values(facts: Facts) -> list[dict[str, Any]]:
+    places = {p.artwork.piece: (s.number, p.place) for s in facts.sheets for p in s.placements}
+    lettering: dict[str, list[dict[str, Any]]] = {}
+    for fitted in facts.fitted:
+        lettering.setdefault(fitted.request.piece, []).append(_lettering_values(fitted))
+    values = []
+    for piece in facts.order.pieces:
+        sheet, place = places.get(piece.id, (None, None))
+        values.append(
+            {
+                "id": piece.id,
+                "row": piece.row,
+                "text": title_of(piece),
+                "digest": facts.digests.get(piece.id),
+                "sheet": sheet,
+                "place": place,
+                "lettering": lettering.get(piece.id, []),
+            }
+        )
+    return values
+
+
+def _lettering_values(fitted: Fitted) -> dict[str, Any]:
+    return {
+        "slot": fitted.request.slot,
+        "remedy": str(fitted.remedy),
+        "lines": [
+            {
+                "text": line.line.text,
+                "font": line.line.setting.font,
+                "size_mm": round_mm(line.size),
+                "x_height_mm": round_mm(line.size * line.line.x_height),
+            }
+            for line in fitted.lines
+        ],
+    }
+
+
+def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The same with every float rounded to the micrometre."""
+    rounded: dict[str, Any] = {}
+    for key, value in values.items():
+        if isinstance(value, float):
+            rounded[key] = round_mm(value)
+        elif isinstance(value, tuple | list):
+            rounded[key] = [round_mm(v) if isinstance(v, float) else v for v in value]
+        else:
+            rounded[key] = value
+    return rounded
+
+
+def headlines(facts: Facts) -> tuple[str, ...]:
+    """The summary: what was made, how it is lettered, what needs a look, what to set, what to mind."""
+    job, made = facts.job, len(facts.order.pieces) - len(facts.held_back)
+    loads = "load" if len(facts.sheets) == 1 else "loads"
+    lines = [
+        f"{made} of {len(facts.order.pieces)} pieces on {len(facts.sheets)} {loads}: {job.template.title} on "
+        f"{job.blank.title} ({job.material.title}), for {job.machine.title}",
+        *(_set_line(report) for report in facts.sets),
+        *_rotary_lines(facts.rotary),
+        *_look_lines(facts.problems),
+        f"Verified: {len(facts.sheets)} {loads} read back, every piece as it was meant.",
+    ]
+    return (*lines, facts.wrote.note) if facts.wrote.note else tuple(lines)
+
+
+def _set_line(report: SetReport) -> str:
+    usual = report.remedies.get(Remedy.NONE, 0)
+    others = ", ".join(f"{n} {r}" for r, n in report.remedies.items() if n and r is not Remedy.NONE)
+    return (
+        f"Lettering “{report.slot}”: {report.font} at {format_mm(report.size, 2)} mm "
+        f"(x-height {format_mm(report.x_height, 2)} mm, thinnest stroke {format_mm(report.thinnest, 2)} mm), "
+        f"{usual} of {report.pieces} alike" + (f"; {others}" if others else "")
+    )
+
+
+def _rotary_lines(numbers: WrapNumbers | None) -> Sequence[str]:
+    if numbers is None:
+        return ()
+    return (
+        f"Rotary: one turn is {format_mm(numbers.circumference)} mm on the surface and "
+        f"{format_mm(numbers.turn)} mm of the machine's {numbers.axis} axis (factor {numbers.factor:.4f}); "
+        f"the widest name goes {numbers.degrees:.0f}° round.",
+    )
+
+
+def _look_lines(problems: Sequence[Problem]) -> Sequence[str]:
+    counts = Counter(p.severity for p in problems)
+    rows = Counter(p.row for p in problems if p.severity is Severity.LOOK and p.row is not None)
+    if not counts[Severity.LOOK]:
+        return ()
+    return (f"{len(rows)} rows need a look before burning; each is listed with its reason.",)

@@ -1,0 +1,132 @@
+"""What a job draws on: designs, fonts, things and machines, those that travel along and the shop's own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from render.errors import LibraryError, MonikerfError
+from render.model import Blank, Hold, Jig, Machine, Material, Stock
+from render.resources import folder
+
+if TYPE_CHECKING:
+    from render.design import Template
+    from render.lettering import Letterer
+    from render.shop.library import Library
+
+OWN_FOLDERS: Final = {"templates": "templates", "fonts": "fonts_open", "library": "shared"}
+"""Folders of a shop folder, and what of Monikerf's own they add to or override."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What is made of an order: the design, on which thing, of what, by which machine."""
+
+    template: Template
+    blank: Blank
+    material: Material
+    machine: Machine
+    jig: Jig | None = None
+    stock: Stock | None = None
+    font: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """The folders of templates, fonts and library, those of the shop first."""
+
+    templates: tuple[Path, ...]
+    fonts: tuple[Path, ...]
+    library: Library
+
+    @classmethod
+    def open(cls, shop: Path | None = None) -> Workshop:
+        """The workshop that travels with Monikerf, with a shop's own folder over it.
+
+        Raises:
+            LibraryError: `shop` is not a folder.
+        """
+        from render.shop.library import Library
+
+        if shop is not None and not shop.is_dir():
+            raise LibraryError(
+                "the shop folder is not there",
+                hint="name a folder that may hold templates, fonts and library",
+                place=str(shop),
+            )
+        own = [shop] if shop else []
+        return cls(
+            templates=(*(s / "templates" for s in own), folder("templates")),
+            fonts=(folder("fonts_open"), *(s / "fonts" for s in own)),
+            library=Library.standard(*(s / "library" for s in own)),
+        )
+
+    def letterer(self) -> Letterer:
+        """A letterer for the fonts of this workshop."""
+        from render.lettering import Letterer, Shelf
+
+        return Letterer(Shelf(tuple(f for f in self.fonts if f.is_dir())))
+
+    def job(
+        self,
+        template: str,
+        *,
+        blank: str | None = None,
+        machine: str | None = None,
+        font: str | None = None,
+        stock: Stock | None = None,
+    ) -> Job:
+        """Gather what a job needs, by ids; what is not named is the template's own, or the first that fits.
+
+        Raises:
+            MonikerfError: one of them does not exist or does not go with the others.
+        """
+        from render.design import find_template, load_template
+
+        design = load_template(find_template(template, self.templates))
+        thing = self.library.blank(blank or design.blank)
+        _check_size(design, thing)
+        jig = self.library.jig(thing.jig) if thing.jig else None
+        laser = self.library.machine(machine) if machine else self._first_machine(thing, jig)
+        return Job(design, thing, self.library.material(thing.material), laser, jig, stock, font or "")
+
+    def _first_machine(self, blank: Blank, jig: Jig | None) -> Machine:
+        """The first machine, by id, that can hold the thing; the first of all if none can (layout says why)."""
+        machines = self.library.machines()
+        if not machines:
+            raise LibraryError("there is no machine in the library", hint="add one, or reinstall Monikerf")
+        return next((m for m in machines if _holds(m, blank, jig)), machines[0])
+
+
+def _holds(machine: Machine, blank: Blank, jig: Jig | None) -> bool:
+    """Whether the machine's bed, or its rotary, takes the thing as it is held."""
+    if blank.hold is Hold.ROTARY:
+        return machine.rotary is not None
+    box = blank.outline.bounds()
+    need = (box.width, box.height)
+    if jig is not None:
+        counts = (jig.columns, jig.rows)
+        need = tuple(
+            o + p * (n - 1) + side for o, p, n, side in zip(jig.origin, jig.pitch, counts, need, strict=True)
+        )
+    elif blank.stock is not None:
+        need = (blank.stock.width, blank.stock.height)
+    return machine.rotary is None and need[0] <= machine.bed[0] and need[1] <= machine.bed[1]
+
+
+def _check_size(design: Template, blank: Blank) -> None:
+    """A template is drawn for one size of thing."""
+    box = blank.outline.bounds()
+    if abs(design.size[0] - box.width) > 0.05 or abs(design.size[1] - box.height) > 0.05:
+        raise MonikerfError(
+            f"the template {design.id} is drawn for a thing of {design.size[0]:g} × {design.size[1]:g} mm, "
+            f"but {blank.title} measures {box.width:g} × {box.height:g} mm",
+            hint=f"take the blank {design.blank}, or a template of the right size",
+            place=f"blank {blank.id}",
+        )
+
+
+def with_stock(job: Job, stock: Stock | None) -> Job:
+    """The same job cut from another sheet of stock."""
+    return replace(job, stock=stock)

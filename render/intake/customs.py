@@ -7,7 +7,7 @@ import unicodedata
 from typing import Final
 
 from render.intake.hygiene import Check, Finding
-from render.intake.letters import is_emoji
+from render.intake.letters import is_emoji, script_of
 from render.model import Severity
 
 _NOTE, _LOOK, _STOP = Severity.NOTE, Severity.LOOK, Severity.STOP
@@ -29,6 +29,8 @@ _TITLES: Final = _words(
     "srta sig sigra dott dottssa dhr mevr ing dipl mag pan pani pán paní bay bayan κος κα г-н г-жа"
 )
 _SUFFIXES: Final = _words("jr sr ii iii iv phd md esq dds rn mba msc bsc ba ma obe mbe")
+_DEGREE = re.compile(r"(?:[^\W\d_]{1,4}\.)+[^\W\d_]{0,4}\Z")
+_CASED: Final = frozenset(("LATIN", "GREEK", "CYRILLIC", "ARMENIAN"))
 _FORMULA = re.compile(r"=|[+@-](?=[A-Za-z]+\()")
 _COUNT = re.compile(
     r"(?<![\w.])\d{1,3}\s?[x×]\b|[x×]\s?\d{1,3}\b|\(\s*\d{1,3}\s*\)|\+\s?\d{1,2}\b|\b\d{1,3}\s(?:pieces|pcs|copies|stück|stk)\b",
@@ -38,7 +40,8 @@ _COUNT_WORD = re.compile(
     r"\b(?:two|three|four|five|six|twice|zweimal|zwei|drei|deux|trois|twee|drie)\b",
     re.IGNORECASE,
 )
-_SIGNS: Final = frozenset("@#_<>[]{}|\\*=%/:;!")
+_SIGNS: Final = frozenset("@#_<>[]{}|\\*=%:;!")
+_SYMBOLS: Final = frozenset(("So", "Sm", "Sc"))
 
 
 def empty_words(text: str) -> Finding | None:
@@ -79,7 +82,7 @@ def letterless(text: str) -> Finding | None:
 
 def capitals(text: str) -> Finding | None:
     """A name all in capitals or without any; which form is meant only its bearer knows."""
-    cased = [char for char in text if char.isupper() or char.islower()]
+    cased = [c for c in text if (c.isupper() or c.islower()) and script_of(c) in _CASED]
     words = [word for word in re.split(r"[\W\d_]+", text) if len(word) > 1]
     if len(cased) < 3 or not words:
         return None
@@ -99,7 +102,7 @@ def reversed_order(text: str) -> Finding | None:
     parts = [part.strip() for part in text.split(",")]
     if len(parts) < 2:
         return None
-    if len(parts) == 2 and parts[1].rstrip(".").replace(".", "").casefold() in _SUFFIXES:
+    if len(parts) == 2 and (parts[1].rstrip(".").casefold() in _SUFFIXES or _DEGREE.match(parts[1])):
         return None
     if len(parts) > 2 or not all(parts):
         return Finding(
@@ -156,7 +159,8 @@ def digits(text: str) -> Finding | None:
 
 def signs(text: str) -> Finding | None:
     """Emoji, symbols and signs that are unusual in a name and rare in fonts."""
-    found = [c for c in text if c in _SIGNS or (unicodedata.category(c) in ("So", "Sm", "Sc") and c != "+")]
+    found = [c for c in text if c != "\ufffd" and (c in _SIGNS or unicodedata.category(c) in _SYMBOLS)]
+    found = [c for c in found if c != "+"]
     if not found:
         return None
     emoji = any(is_emoji(char) for char in found)

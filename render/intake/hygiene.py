@@ -50,6 +50,9 @@ _WORD = re.compile(r"[^\W\d_]+")
 _SPACES = re.compile(r"\s+")
 _ENTITY = re.compile(r"&(?:#\d{2,6}|#x[0-9a-fA-F]{2,5}|[A-Za-z]{2,8}\d?);")
 _LOST = re.compile(r"(?<=[^\W\d_])\?+(?=[^\W\d_])")
+_STYLES: Final = frozenset(
+    ("<font", "<wide", "<narrow", "<circle", "<square", "<initial", "<medial", "<final", "<isolated")
+)
 _DEBRIS: Final = frozenset("˜¨ˆ¸˙˚˝˛¯´`^~¤¦§¶†‡‰¬")
 
 
@@ -70,12 +73,13 @@ def _named(chars: Iterable[str]) -> str:
 
 def scrambled(text: str) -> Finding | None:
     """Letters misread in another encoding."""
-    mended = unscramble(text)
-    if mended == text:
+    found = unscramble(text)
+    if not found:
         return None
-    return Finding(
-        _LOOK, "mojibake", "The letters were misread in another encoding on their way here.", "", mended
-    )
+    message = "The letters were misread in another encoding on their way here."
+    if len(found) > 1:
+        return Finding(_LOOK, "mojibake", message, f"It may have been {' or '.join(found)}. {_ASK}")
+    return Finding(_LOOK, "mojibake", message, "", found[0])
 
 
 def entities(text: str) -> Finding | None:
@@ -160,14 +164,9 @@ def styled(text: str) -> Finding | None:
 
 
 def _is_styled(char: str) -> bool:
-    if (
-        char.isascii()
-        or unicodedata.category(char) == "Lm"
-        or not unicodedata.decomposition(char).startswith("<")
-    ):
-        return False
-    plain = unicodedata.normalize("NFKC", char)
-    return char not in "ªºŉĿŀ" and plain != char and plain.replace(" ", "x").isalnum() and not char.isspace()
+    """By its compatibility decomposition (Unicode Standard Annex 44, table 14), or a Latin ligature."""
+    kind = unicodedata.decomposition(char).partition(">")[0]
+    return (kind in _STYLES and unicodedata.normalize("NFKC", char).isalpha()) or "\ufb00" <= char <= "\ufb06"
 
 
 def lookalikes(text: str) -> Finding | None:

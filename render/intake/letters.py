@@ -75,4 +75,6 @@ def describe_char(char: str) -> str:
 
 def is_emoji(char: str) -> bool:
     """Whether it is a pictograph, or what joins or colours pictographs."""
+    if char == "\N{REPLACEMENT CHARACTER}":
+        return False
     return unicodedata.category(char) == "So" or "\U0001f3fb" <= char <= "\U0001f3ff" or char == "\ufe0f"

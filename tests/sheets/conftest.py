@@ -124,7 +124,9 @@ def _group(placement: Placement, operation: Operation) -> Sequence[str]:
     if not marks:
         return []
     title = art.title.replace("&", "&amp;")
-    paths = [f'<path d="{data_of(m.path, placement.path_um(m.path))}"/>' for m in marks]
+    whole = [m.path for m in marks]
+    drawn = whole if operation is Operation.ENGRAVE else [c for path in whole for c in path.contours()]
+    paths = [f'<path d="{data_of(path, placement.path_um(path))}"/>' for path in drawn]
     return [f'<g id="{art.piece}-{operation}">', f"<title>{art.piece}: {title}</title>", *paths, "</g>"]
 
 

@@ -16,7 +16,6 @@ from render.cli.options import (
     intake_options,
 )
 from render.cli.tell import console, count_by_severity, print_json, tell_problems
-from render.model import Severity
 
 
 def check(
@@ -31,6 +30,7 @@ def check(
 ) -> None:
     """Read a table and report what was understood and what needs a look; make nothing."""
     from render.intake import describe, read_table, take_order
+    from render.model import Severity
 
     read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=table_sheet)
     options = intake_options(column, quantity, mend, table.stem)

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
 
-from render.geometry import Box
 from render.model import FitRule, Line, Measure, Remedy, Setting
 
 TRACKING_STEP_EM: Final = 0.005
@@ -81,17 +80,9 @@ class Setter:
     def tightenings(self) -> int:
         """How many steps of tightening the rule, the font and the script allow."""
         room = self.setting.tracking - self.rule.tightest
-        if self.rule.joined or room <= 0 or len(self.text) < 2 or _NEVER_TRACKED.search(self.text):
+        if self.rule.joined or room <= 0 or not may_be_tracked(self.text):
             return 0
         return max(1, round(room / TRACKING_STEP_EM))
-
-    def narrowed(self, line: Line) -> Line:
-        """The line with its ink as narrow as tightening could make it, without shaping it again."""
-        if line.ink is None or not self.tightenings():
-            return line
-        by = (len(line.clusters) - 1) * (self.setting.tracking - self.rule.tightest)
-        ink = line.ink
-        return replace(line, ink=Box(ink.x0, ink.y0, max(ink.x0, ink.x1 - by), ink.y1))
 
     def _tightened(self, step: int, steps: int, setting: Setting | None, fits: Fits) -> Form | None:
         by = self.rule.tightest if step == steps else self.setting.tracking - step * TRACKING_STEP_EM
@@ -124,6 +115,11 @@ class Setter:
         lines = tuple(self.measure(text, setting) for text in texts)
         usable = all(line.ink is not None and not line.missing for line in lines)
         return Form(lines, remedy) if usable else None
+
+
+def may_be_tracked(text: str) -> bool:
+    """Whether space between its letters would not tear a text: it has several, of a script that allows it."""
+    return len(text) > 1 and not _NEVER_TRACKED.search(text)
 
 
 def breaks(text: str, count: int) -> list[tuple[str, ...]]:

@@ -150,14 +150,18 @@ class Edged:
         sides = np.roll(polygon, -1) - polygon
         if np.sum(np.imag(np.conj(polygon) * np.roll(polygon, -1))) < 0:
             polygon, sides = polygon[::-1], np.roll(polygon[::-1], -1) - polygon[::-1]
-        begin, end = np.zeros(self._from.size), np.ones(self._from.size)
-        outside = np.zeros(self._from.size, bool)
+        x, y = polygon.real, polygon.imag
+        near = (np.minimum(self._from.real, self._to.real) < x.max()) & (self._low.imag < y.max())
+        near &= (np.maximum(self._from.real, self._to.real) > x.min()) & (self._high.imag > y.min())
+        starts, stops = self._from[near], self._to[near]
+        begin, end = np.zeros(starts.size), np.ones(starts.size)
+        outside = np.zeros(starts.size, bool)
         for corner, side in zip(polygon, sides, strict=True):
             if side == 0:
                 continue
             inward = np.conj(side) / abs(side)
-            d0 = np.imag(inward * (self._from - corner)) - TOUCH_MM
-            d1 = np.imag(inward * (self._to - corner)) - TOUCH_MM
+            d0 = np.imag(inward * (starts - corner)) - TOUCH_MM
+            d1 = np.imag(inward * (stops - corner)) - TOUCH_MM
             outside |= (d0 <= 0) & (d1 <= 0)
             cross = np.divide(d0, d0 - d1, out=np.zeros_like(d0), where=d0 != d1)
             begin = np.where((d0 < 0) & (d1 > 0), np.maximum(begin, cross), begin)

@@ -25,6 +25,10 @@ RING_GAP_EM: Final = 0.5
 _SHARE: Final = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}
 
 
+Measured = tuple[Line, float]
+"""A line, and the em that tightening would make its ink narrower by."""
+
+
 class Seat(Protocol):
     """What the two kinds have in common."""
 
@@ -32,8 +36,8 @@ class Seat(Protocol):
         """The lines of a form in place at a size, or None where they do not fit."""
         ...
 
-    def count_at(self, lines: Iterable[Line]) -> Count:
-        """How many of these single lines fit at a size."""
+    def count_at(self, lines: Iterable[Measured]) -> Count:
+        """How many of these single lines fit at a size; each with the em that it is narrowed by."""
         ...
 
     def settled(self, size: float) -> Seat:
@@ -114,7 +118,7 @@ class Flat:
         if len(form.lines) > 1 or form.lines[0].ink is None:
             return self._place_block(form, size)
         line, ink = form.lines[0], form.lines[0].ink
-        y = self.baseline(ink.y0, ink.y1, 1, size)
+        y = self.baseline(ink.y0, ink.y1, 1, size) if self.base is None else self.base
         span = self.region.span(y + ink.y0 * size, y + ink.y1 * size)
         if span is None:
             return None
@@ -149,12 +153,13 @@ class Flat:
         lines = tuple(SetLine(line, size, complex(x, y)) for line, x, y in placed if x is not None)
         return lines if len(lines) == len(form.lines) else None
 
-    def count_at(self, lines: Iterable[Line]) -> Count:
+    def count_at(self, lines: Iterable[Measured]) -> Count:
         """See :class:`Seat`. Lines of equal height share one look at the region."""
         heights: dict[tuple[float, float], list[float]] = defaultdict(list)
-        for line in lines:
-            if line.ink:
-                heights[line.ink.y0, line.ink.y1].append(line.ink.width)
+        for line, by in lines:
+            ink = line.ink
+            if ink is not None:
+                heights[ink.y0, ink.y1].append(ink.x1 - ink.x0 - by)
         for widths in heights.values():
             widths.sort()
 
@@ -245,14 +250,22 @@ class Along:
         corner = place - along * (advance / 2)
         return Affine(along.real, along.imag, -along.imag, along.real, corner.real, corner.imag)
 
-    def count_at(self, lines: Iterable[Line]) -> Count:
+    def count_at(self, lines: Iterable[Measured]) -> Count:
         """See :class:`Seat`: the largest size of each line, found once."""
-        sizes = sorted(self._largest(Form((line,))) for line in lines)
+        sizes = sorted(self._largest(Form((_narrowed(line, by),))) for line, by in lines)
         return lambda size: len(sizes) - bisect_right(sizes, size - TOUCH_MM)
 
     def _largest(self, form: Form) -> float:
         low, high = min(self.rule.smallest, self.rule.largest), self.rule.largest
         return largest_size(lambda size: self.place(form, size) is not None, low, high) or 0.0
+
+
+def _narrowed(line: Line, by: float) -> Line:
+    """The line as if its ink were narrower by so many em."""
+    ink = line.ink
+    if not by or ink is None:
+        return line
+    return replace(line, ink=Box(ink.x0, ink.y0, max(ink.x0, ink.x1 - by), ink.y1))
 
 
 def _cells(line: Line, turns: tuple[Affine, ...]) -> Iterable[list[complex]]:

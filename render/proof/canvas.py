@@ -13,6 +13,7 @@ import numpy as np
 
 from render.geometry import Path
 from render.geometry.pathformat import path_data
+from render.proof.flatten import flattened
 from render.units import format_mm
 
 GRID_UM: Final = 10
@@ -38,7 +39,7 @@ class Canvas:
     def svg(self, width: float, height: float, ground: str) -> bytes:
         """The page, `width` × `height` mm, on a ground of one colour."""
         drawn = []
-        for path in self._paths:
+        for path in map(flattened, self._paths):
             xy = np.ascontiguousarray(path.points).view(np.float64).reshape(-1, 2)
             um = np.rint(xy * (1000 / GRID_UM)).astype(np.int64) * GRID_UM
             drawn.append((path.commands, um))

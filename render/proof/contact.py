@@ -15,7 +15,7 @@ from render.proof.grid import GUTTER, MARGIN, PAGE_WIDTH, ROW_GAP, Grid, grid_fo
 from render.proof.legend import draw_legend
 from render.proof.palette import INK, MUTED, PAPER, RULE
 from render.proof.pieces import Flag, Letter, ProofPiece
-from render.proof.signs import COLOUR, draw_sign
+from render.proof.signs import COLOUR, SIGN_ADVANCE, draw_sign
 from render.proof.things import Thing
 from render.proof.words import Type, lines_of, shortened
 from render.units import format_mm
@@ -26,6 +26,8 @@ MOST_ON_A_PAGE: Final = 150
 MOST_LINES: Final = 5
 """A caption's text, and its reason, run over at most so many lines."""
 LEADING: Final = 1.28
+ID_SPACE: Final = 0.65
+"""Between an id and the sign after it, in em."""
 _TITLE_SIZE: Final = 6.2
 _LINE_SIZE: Final = 2.9
 
@@ -141,7 +143,7 @@ def _caption(piece: ProofPiece, letter: Letter, grid: Grid) -> Caption:
     if flag is Flag.NONE:
         return Caption(tuple(text), ())
     words = f"{flag}: {piece.reason}" if piece.reason else str(flag)
-    lead = plain.width(f"{piece.id}   ") + plain.size * 1.25
+    lead = plain.width(piece.id) + plain.size * (ID_SPACE + SIGN_ADVANCE)
     first = lines_of(words, plain, grid.column - lead, len(words))[0]
     rest = words[len(first) :].strip()
     return Caption(tuple(text), (first, *lines_of(rest, plain, grid.column, MOST_LINES)))
@@ -159,8 +161,9 @@ def _draw_caption(
     canvas.draw(plain.placed(piece.id, x, y), {"fill": MUTED})
     if caption.reason:
         flag = piece.shown_flag
-        at = x + plain.width(f"{piece.id}   ")
-        at += draw_sign(canvas, flag, at, y, plain.size)
+        at = x + plain.width(piece.id) + plain.size * ID_SPACE
+        draw_sign(canvas, flag, at, y, plain.size)
+        at += plain.size * SIGN_ADVANCE
         for line in caption.reason:
             canvas.draw(plain.placed(line, at, y), {"fill": COLOUR[flag]})
             at = x

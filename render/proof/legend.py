@@ -111,7 +111,8 @@ def _sign(flag: Flag) -> Sample:
     """The sign of a flag."""
 
     def draw(canvas: Canvas, x: float, y: float) -> float:
-        return draw_sign(canvas, flag, x, y, _SIZE) - 1.2 + 0.3
+        draw_sign(canvas, flag, x, y, _SIZE)
+        return _SIZE
 
     return draw
 

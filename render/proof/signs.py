@@ -32,12 +32,15 @@ SHAPE: Final = {Flag.LOOK: _warning(), Flag.HELD: _stopped()}
 """The sign of a flag, 1 mm high or so, to be filled by the even-odd rule."""
 
 
-def draw_sign(canvas: Canvas, flag: Flag, x: float, baseline: float, size: float) -> float:
-    """Draw a flag's sign on a line of text; return how far it and the space after it reach."""
+SIGN_ADVANCE: Final = 1.25
+"""How far a sign and the space after it reach, in em of the text beside it."""
+
+
+def draw_sign(canvas: Canvas, flag: Flag, x: float, baseline: float, size: float) -> None:
+    """Draw a flag's sign at x on a line of text of `size` mm to the em."""
     shape = SHAPE[flag]
     placed = Path(shape.commands, shape.points * size * 0.82 + complex(x, baseline))
     canvas.draw(placed, {"fill": COLOUR[flag], "fill_rule": "evenodd"})
-    return size * 1.25
 
 
 def stroke(x: float, y: float, length: float) -> Path:

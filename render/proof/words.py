@@ -77,9 +77,12 @@ def _line_length(text: str, kind: Type, width: float) -> int:
     """How many characters of the text make its first line; at least one."""
     if kind.width(text) <= width:
         return len(text)
-    fits = 0
-    for place in _BREAK.finditer(text):
-        if kind.width(text[: place.start()].rstrip()) > width:
+    ends = [place.start() for place in _BREAK.finditer(text)]
+    fits, width_so_far = 0, 0.0
+    for begin, end in zip([0, *ends], ends, strict=False):
+        word = text[begin:end].rstrip()
+        if width_so_far + kind.width(word) > width:
             break
-        fits = place.start()
-    return fits or max(1, len(shortened(text, kind, width)) - 1)
+        fits = end
+        width_so_far += kind.width(word) + (kind.width(" ") if text[end - 1] == " " else 0.0)
+    return fits or max(1, len(shortened(text[: ends[0]] if ends else text, kind, width)) - 1)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from render.geometry import CLOSE, MOVE, Path
 from render.lettering.contours import Points
-from render.lettering.pool import COUNT_MASK, COUNT_SHIFT, GLYPH_MASK, INNER, LEAD, START_SHIFT, Pool
+from render.lettering.pool import COUNT_MASK, COUNT_SHIFT, GLYPH_MASK, LEAD, START_SHIFT, Pool
 from render.lettering.stitch import Walk
 
 BATCH: Final = 24
@@ -32,63 +32,72 @@ def assemble(pool: Pool, walks: Sequence[tuple[Walk, float, complex]]) -> list[P
     Returns:
         One path per walk, all contours closed, y down; slices of arrays that the batch shares.
     """
-    if not walks:
-        return []
-    sizes = np.array([walk.pieces.size for walk, _, _ in walks])
-    pieces = np.concatenate([walk.pieces for walk, _, _ in walks])
+    sizes = [len(walk.pieces) for walk, _, _ in walks]
+    pieces = np.array([one for walk, _, _ in walks for one in walk.pieces], np.int64)
     if not pieces.size:
         return [Path.empty() for _ in walks]
-    scales = np.array([scale for _, scale, _ in walks])
-    places = np.concatenate([flip_y(walk.places) * scale + origin for walk, scale, origin in walks])
-    base = np.cumsum([0] + [walk.places.size for walk, _, _ in walks[:-1]])
+    places = np.concatenate([_placed(*each) for each in walks])
+    bases = np.cumsum([0] + [len(walk.xs) for walk, _, _ in walks[:-1]])
+    lies = places[((pieces >> 1) & GLYPH_MASK) + np.repeat(bases, sizes)]
     starts = pieces >> START_SHIFT
     counts = (pieces >> COUNT_SHIFT) & COUNT_MASK
-    lies = places[((pieces >> 1) & GLYPH_MASK) + np.repeat(base, sizes)]
+    index, ends = _ranges(starts, counts)
+    points = flip_y(pool.points[index])
+    point_ends = np.append(0, ends)[np.cumsum(sizes)].tolist()
+    begin = 0
+    for end, (_, scale, _) in zip(point_ends, walks, strict=True):
+        points[begin:end] *= scale
+        begin = end
+    points += np.repeat(lies, counts)
+    leads = (pieces & LEAD).astype(bool)
+    segments = pool.segments
+    firsts = segments[starts]
+    commands, command_ends = _commands(pool.codes, firsts, segments[starts + counts - 1] + 1 - firsts, leads)
+    return _cut(commands, np.append(0, command_ends)[np.cumsum(sizes)].tolist(), points, point_ends)
+
+
+def _placed(walk: Walk, scale: float, origin: complex) -> Points:
+    """Where the glyphs of a walk lie in mm, y down."""
+    places = np.array(walk.xs, np.complex128)
+    places.imag = walk.ys
+    return flip_y(places) * scale + origin
+
+
+def _ranges(
+    starts: NDArray[np.int64], counts: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """All numbers of the ranges from `starts`, one after another, and where each range ends among them."""
     ends = np.cumsum(counts)
     index = np.repeat(starts - (ends - counts), counts)
     index += np.arange(index.size)
-    points = flip_y(pool.points[index])
-    piece_ends = np.cumsum(sizes)
-    point_ends = np.append(0, ends)[piece_ends]
-    points *= np.repeat(scales, np.diff(point_ends, prepend=0))
-    points += np.repeat(lies, counts)
-    leads = (ends - counts)[pieces & LEAD == 1]
-    commands, before = _commands(pool.codes[index], leads)
-    command_ends = before[point_ends - 1] + 1 if point_ends.all() else _ends(before, point_ends)
-    return _cut(commands, command_ends, points, point_ends)
+    return index, ends
 
 
 def _commands(
-    codes: NDArray[np.uint8], leads: NDArray[np.int64]
+    codes: NDArray[np.uint8], firsts: NDArray[np.int64], counts: NDArray[np.int64], leads: NDArray[np.bool_]
 ) -> tuple[NDArray[np.uint8], NDArray[np.int64]]:
-    """Commands from the marks of all points, moves at `leads`, each contour closed.
+    """Commands of all pieces, each contour closed, and where those of each piece end.
 
-    Also, for each point, the index of the last command that belongs to it.
+    The segment to whose end a leading point belongs makes room for the move.
     """
-    codes[leads] = MOVE
-    begins = codes != INNER
-    at = np.cumsum(begins) - 1  # of each point's command, without closes
-    at[:] += np.cumsum(codes == MOVE) - 1  # with the closes of the contours before
-    commands = np.full(int(at[-1]) + 2, CLOSE, np.uint8)
-    commands[at[begins]] = codes[begins]
-    return commands, at + 1
-
-
-def _ends(before: NDArray[np.int64], point_ends: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Where each walk's commands end, when the first walks may be blank."""
-    return np.where(point_ends > 0, before[point_ends - 1] + 1, 0)
+    index, ends = _ranges(firsts, counts)
+    before = np.cumsum(leads) - 1  # closes that come before each piece
+    index_out = np.arange(index.size)
+    index_out += np.repeat(before, counts)
+    commands = np.full(index.size + int(before[-1]) + 1, CLOSE, np.uint8)
+    drawn = codes[index]
+    drawn[(ends - counts)[leads]] = MOVE
+    commands[index_out] = drawn
+    return commands, ends + before + 1
 
 
 def _cut(
-    commands: NDArray[np.uint8],
-    command_ends: NDArray[np.int64],
-    points: Points,
-    point_ends: NDArray[np.int64],
+    commands: NDArray[np.uint8], command_ends: list[int], points: Points, point_ends: list[int]
 ) -> list[Path]:
     """The paths of a batch as slices of its arrays."""
     paths = []
     c = p = 0
-    for c_end, p_end in zip(command_ends.tolist(), point_ends.tolist(), strict=True):
+    for c_end, p_end in zip(command_ends, point_ends, strict=True):
         paths.append(Path(commands[c:c_end], points[p:p_end]))
         c, p = c_end, p_end
     return paths

@@ -24,8 +24,9 @@ NO_PATCH = 0
 
 
 class Jump(NamedTuple):
-    """Leave `ring` after segment `last`, follow `patch`, go on along `to_ring` of glyph `to` from `first`."""
+    """Leave `ring` of glyph `of` after segment `last`, follow `patch`, enter `to_ring` of `to` at `first`."""
 
+    of: int
     ring: int
     last: int
     patch: int
@@ -40,13 +41,13 @@ class Meeting:
 
     Attributes:
         touched: for either glyph a bit for each segment that is not wholly part of the union's boundary.
-        jumps: for either glyph the jumps that leave its contours.
+        jumps: all jumps.
         islands: pieces of contours that are made of patches alone, such as a small hole between two strokes.
         way: how the union was come by.
     """
 
     touched: tuple[int, int]
-    jumps: tuple[tuple[Jump, ...], tuple[Jump, ...]]
+    jumps: tuple[Jump, ...]
     islands: tuple[int, ...]
     way: Way = Way.PLAIN
 
@@ -61,7 +62,7 @@ def meet(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting | None:
     if _near(a, b, by):
         return _united(a, b, by, pool)
     swallowed = _swallowed(a, b, by), _swallowed(b, a, -by)
-    return Meeting(swallowed, ((), ()), ()) if any(swallowed) else None
+    return Meeting(swallowed, (), ()) if any(swallowed) else None
 
 
 def interact(a: Glyph, b: Glyph) -> bool:
@@ -107,7 +108,7 @@ def _united(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting | None:
     zone = max(a.box[1], b.box[1] + by.imag), min(a.box[3], b.box[3] + by.imag)
     outcome = unite(drawn, zone)
     touched = [sum(a.rings[k].bits for k in rings_a), sum(b.rings[k].bits for k in rings_b)]
-    jumps: tuple[list[Jump], list[Jump]] = [], []
+    jumps: list[Jump] = []
     islands: list[int] = []
     for contour in outcome.contours:
         labels = _labels(contour, a, b, by)
@@ -116,9 +117,9 @@ def _united(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting | None:
                 side, ring, k = label
                 touched[side] &= ~(1 << ((a, b)[side].rings[ring].base + k))
         _tell(contour, labels, (a, b), pool, jumps, islands)
-    if not (touched[0] or touched[1] or jumps[0] or jumps[1]):
+    if not (touched[0] or touched[1] or jumps):
         return None
-    return Meeting((touched[0], touched[1]), (tuple(jumps[0]), tuple(jumps[1])), tuple(islands), outcome.way)
+    return Meeting((touched[0], touched[1]), tuple(jumps), tuple(islands), outcome.way)
 
 
 Label = tuple[int, int, int] | None
@@ -149,7 +150,7 @@ def _tell(
     labels: list[Label],
     glyphs: tuple[Glyph, Glyph],
     pool: Pool,
-    jumps: tuple[list[Jump], list[Jump]],
+    jumps: list[Jump],
     islands: list[int],
 ) -> None:
     """Add what one united contour says: its jumps, or itself as an island."""
@@ -169,7 +170,7 @@ def _tell(
         if new:
             index = np.concatenate([np.arange(ends[k] - contour.codes[k] + 1, ends[k] + 1) for k in new])
             patch = piece(pool.add(contour.codes[new], contour.points[index]), index.size, False)
-        jumps[side].append(Jump(ring, last, patch, *_known(labels[start])))
+        jumps.append(Jump(side, ring, last, patch, *_known(labels[start])))
 
 
 def _known(label: Label) -> tuple[int, int, int]:

@@ -27,9 +27,6 @@ COUNT_MASK: Final = (1 << 20) - 1
 GLYPH_MASK: Final = (1 << 14) - 1
 LEAD: Final = 1
 
-INNER: Final = 255
-"""Marks, among the commands of the pool, a point that is not the first of its segment."""
-
 
 def piece(start: int, count: int, lead: bool) -> int:
     """The slice as one number, for the glyph at place 0."""
@@ -39,12 +36,13 @@ def piece(start: int, count: int, lead: bool) -> int:
 
 
 class Pool:
-    """A growing array of points and, for the first point of each segment, its command."""
+    """Growing arrays of segments and their points."""
 
     def __init__(self) -> None:
         self._points = np.empty(1 << 14, np.complex128)
+        self._segments = np.empty(1 << 14, np.int64)
         self._codes = np.empty(1 << 14, np.uint8)
-        self._size = 0
+        self._size = self._known = 0
 
     @property
     def points(self) -> Points:
@@ -52,22 +50,28 @@ class Pool:
         return self._points[: self._size]
 
     @property
+    def segments(self) -> NDArray[np.int64]:
+        """For each point the number of its segment."""
+        return self._segments[: self._size]
+
+    @property
     def codes(self) -> NDArray[np.uint8]:
-        """For each point the command of the segment that it begins, or INNER."""
-        return self._codes[: self._size]
+        """The command of each segment."""
+        return self._codes[: self._known]
 
     def add(self, codes: NDArray[np.uint8], points: Points) -> int:
         """Put segments at the end; where their points begin."""
         start, end = self._size, self._size + points.size
-        while end > self._points.size:
-            self._points = np.concatenate((self._points, np.empty_like(self._points)))
-            self._codes = np.concatenate((self._codes, np.empty_like(self._codes)))
+        first, known = self._known, self._known + codes.size
+        while end > self._points.size:  # segments are never more than points
+            self._points, self._segments, self._codes = (
+                np.concatenate((array, np.empty_like(array)))
+                for array in (self._points, self._segments, self._codes)
+            )
         self._points[start:end] = points
-        marks = self._codes[start:end]
-        marks[:] = INNER
-        degrees = codes.astype(np.int64)
-        marks[np.cumsum(degrees) - degrees] = codes
-        self._size = end
+        self._codes[first:known] = codes
+        self._segments[start:end] = np.repeat(np.arange(first, known), codes)
+        self._size, self._known = end, known
         return start
 
 
@@ -92,19 +96,6 @@ class Ring:
         before = self.begins[self.segments] - 1
         return piece(before, self.begins[-1] - before, True)
 
-    def span(self, first: int, last: int, lead: bool) -> int:
-        """The piece from one segment to another, both included; led by the point before it if asked."""
-        if last < first:
-            last += self.segments
-        if lead and first == 0:
-            first, last = first + self.segments, last + self.segments
-        start = self.begins[first] - lead
-        return piece(start, self.begins[last + 1] - start, lead)
-
-    def spot(self, first: int) -> int:
-        """The piece that is only the point where a segment starts, leading a contour."""
-        return piece(self.begins[first or self.segments] - 1, 1, True)
-
 
 @dataclass(slots=True)
 class Glyph:
@@ -112,14 +103,14 @@ class Glyph:
 
     Attributes:
         box: exact bounds (x0, y0, x1, y1), font units, y up; None if it is blank.
-        whole: the pieces of all its contours.
+        wholes: for each contour the bits of its segments and the piece that is all of it.
         edges: chords of its contours, for windings.
     """
 
     contours: tuple[Contour, ...]
     rings: tuple[Ring, ...]
     box: tuple[float, float, float, float] | None
-    whole: tuple[int, ...]
+    wholes: tuple[tuple[int, int], ...]
     edges: tuple[Points, Points]
     _bounds: NDArray[np.float64] | None = None
     _index: dict[tuple[complex, ...], tuple[int, int]] | None = None
@@ -137,7 +128,7 @@ class Glyph:
             base += count
         box = outline(contours).bounds() if contours else None
         corners = (box.x0, box.y0, box.x1, box.y1) if box else None
-        whole = tuple(ring.whole() for ring in rings)
+        whole = tuple((ring.bits, ring.whole()) for ring in rings)
         return cls(tuple(contours), tuple(rings), corners, whole, Segments.of(contours).edges())
 
     def bounds(self) -> NDArray[np.float64]:

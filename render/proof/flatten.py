@@ -54,9 +54,10 @@ def _thinned(commands: NDArray[np.uint8], points: NDArray[np.complex128], tolera
         at = np.flatnonzero(inner)
         chord = points[at + 1] - points[at - 1]
         to_corner = points[at] - points[at - 1]
-        height = np.abs((chord.conjugate() * to_corner).imag)
-        length = np.maximum(np.abs(chord), tolerance)
-        flat = at[height < tolerance / 2 * length]
+        along, height = (chord.conjugate() * to_corner).real, np.abs((chord.conjugate() * to_corner).imag)
+        length = np.abs(chord)
+        between = (along >= 0) & (along <= length * length)  # else the line turns back on itself there
+        flat = at[between & (height < tolerance / 2 * length)]
         commands, points = np.delete(commands, index[flat]), np.delete(points, flat)
     return Path(commands, points)
 

@@ -12,19 +12,21 @@ MARGIN: Final = 11.0
 GUTTER: Final = 4.6
 ROW_GAP: Final = 3.4
 """Between a caption and the next row, mm."""
-BEST_SHAPE: Final = math.sqrt(2)
-"""Height over width that a page tends to: that of ISO 216 paper."""
+BEST_SHAPE: Final = 1.8
+"""Height over width that a page tends to: pages are scrolled, and large pieces are seen better than small."""
 
 NARROWEST: Final = 19.0
 """Columns are at least this wide, mm: under them stand captions."""
 LARGEST: Final = (92.0, 80.0)
-"""A piece is shown at most this wide and high, mm."""
+"""A piece is shown at most this wide and high, mm..."""
+LARGEST_ALONE: Final = (130.0, 110.0)
+"""...or, where there is but one column, this."""
 CAPTION_SHARE: Final = 0.085
 """Size of caption type, as a share of the column's width..."""
 CAPTION_SIZES: Final = (2.05, 3.4)
 """...within these limits, mm."""
 
-_EMPTY_COST, _NARROW_COST = 0.3, 0.5
+_EMPTY_COST, _NARROW_COST = 0.3, 1.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,8 @@ def grid_for(count: int, width: float, height: float) -> Grid:
 def _grid(columns: int, inner: float, width: float, height: float) -> Grid:
     """The grid of so many columns."""
     column = (inner - GUTTER * (columns - 1)) / columns
-    scale = min(column / width, LARGEST[0] / width, LARGEST[1] / height)
+    largest = LARGEST_ALONE if columns == 1 else LARGEST
+    scale = min(column / width, largest[0] / width, largest[1] / height)
     low, high = CAPTION_SIZES
     return Grid(columns, column, scale, min(high, max(low, column * CAPTION_SHARE)))
 

@@ -1,82 +1,72 @@
-"""Words and pieces for the tests of this room: set by HarfBuzz straight from the open fonts."""
+"""Words, blanks and pieces for the tests of this room."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Sequence
 
 import pytest
-import uharfbuzz as hb
 
-from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD, Path
-from render.proof import Letter, Wording
-from render.resources import folder
-
-PLAIN = "source-sans-3/SourceSans3_600SemiBold.ttf"
-OTHERS = (
-    "noto-naskh-arabic/NotoNaskhArabic_600SemiBold.ttf",
-    "noto-sans-devanagari/NotoSansDevanagari_500Medium.ttf",
-    "noto-sans-thai/NotoSansThai_500Medium.ttf",
-    "frank-ruhl-libre/FrankRuhlLibre_500Medium.ttf",
-    "noto-sans/NotoSans_500Medium.ttf",
-)
+from render.geometry import Path
+from render.geometry.shapes import circle, line, rectangle
+from render.model import Artwork, Blank, Hold, Mark, Material, Operation, RoundBody
+from render.proof import Flag, ProofPiece, Wording
 
 
-@cache
-def _font(file: str) -> tuple[hb.Face, hb.Font]:
-    face = hb.Face((folder("fonts_open") / file).read_bytes())
-    return face, hb.Font(face)
+class Blocks:
+    """Sets each letter as a block half an em wide, so that no font matters, and remembers what it set."""
 
+    def __init__(self) -> None:
+        self.texts: list[tuple[str, bool]] = []
 
-@cache
-def word(text: str, file: str = PLAIN) -> Wording:
-    """A text shaped in one font, in em, y down."""
-    face, font = _font(file)
-    buffer = hb.Buffer()
-    buffer.add_str(text)
-    buffer.guess_segment_properties()
-    hb.shape(font, buffer)
-    commands: list[int] = []
-    points: list[complex] = []
-    pen = 0.0
-    for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
-        at = complex(pen + position.x_offset, position.y_offset)
-
-        def add(command: int, *xy: float, at: complex = at) -> None:
-            commands.append(command)
-            points.extend(complex(x, y) + at for x, y in zip(xy[::2], xy[1::2], strict=True))
-
-        funcs = hb.DrawFuncs()
-        funcs.set_move_to_func(lambda x, y, _: add(MOVE, x, y))
-        funcs.set_line_to_func(lambda x, y, _: add(LINE, x, y))
-        funcs.set_quadratic_to_func(lambda a, b, x, y, _: add(QUAD, a, b, x, y))
-        funcs.set_cubic_to_func(lambda a, b, c, d, x, y, _: add(CUBIC, a, b, c, d, x, y))
-        funcs.set_close_path_func(lambda _: add(CLOSE))
-        font.draw_glyph(info.codepoint, funcs, None)
-        pen += position.x_advance
-    return Wording(Path.of(commands, [p.conjugate() / face.upem for p in points]), pen / face.upem)
-
-
-@cache
-def covering(text: str) -> str:
-    """The first font that has every letter of the text."""
-    needed = {ord(c) for c in text if c != "\u200d"}
-    for file in (PLAIN, *OTHERS):
-        if needed <= set(_font(file)[0].unicodes):
-            return file
-    return PLAIN
-
-
-def letter_of(text: str, strong: bool = False) -> Wording:
-    return word(text, covering(text))
+    def __call__(self, text: str, strong: bool = False) -> Wording:
+        self.texts.append((text, strong))
+        boxes = [rectangle(0.5 * i + 0.05, -0.6, 0.4, 0.6) for i, c in enumerate(text) if c != " "]
+        return Wording(Path.joined(boxes), 0.5 * len(text))
 
 
 @pytest.fixture
-def letter() -> Letter:
-    return letter_of
+def blocks() -> Blocks:
+    return Blocks()
+
+
+WOOD = Material("wood", "Wood of the tests", "#E0C090", "#402010", 0.2, 0.2)
 
 
 @pytest.fixture
-def script() -> Callable[[str], Wording]:
-    """Lettering for the pieces themselves."""
-    return lambda text: word(text, "great-vibes/GreatVibes_400Regular.ttf")
+def wood() -> Material:
+    return WOOD
+
+
+@pytest.fixture
+def tag() -> Blank:
+    """60 × 24 mm with a hole of 4 mm at (6, 12) and a fold at x = 30."""
+    outline = rectangle(0, 0, 60, 24, 4)
+    return Blank(
+        "tag", "Tag of the tests", outline, (circle(6 + 12j, 2),), (line(30 + 0j, 30 + 24j),),
+        rectangle(11, 3, 46, 18), "wood", 3, Hold.JIG,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def tumbler() -> Blank:
+    """200 × 80 mm unrolled, 10 mm of seam."""
+    outline = rectangle(0, 0, 200, 80)
+    return Blank(
+        "tumbler", "Tumbler of the tests", outline, (), (), outline, "wood", 1, Hold.ROTARY,
+        body=RoundBody(200, 80, 10),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def three(tag: Blank) -> Sequence[ProofPiece]:
+    """One piece in order, one to look at, one held back; the marks are a bar from (40, 10) to (50, 14)."""
+    marks = (
+        Mark(Operation.ENGRAVE, rectangle(40, 10, 10, 4)),
+        Mark(Operation.SCORE, tag.folds[0]),
+        Mark(Operation.CUT, Path.joined((*tag.holes, tag.outline))),
+    )
+    return (
+        ProofPiece("p2", "Anna", Artwork("p2", "Anna", marks)),
+        ProofPiece("p3", "Berthold", Artwork("p3", "Berthold", marks), Flag.LOOK, "set smaller"),
+        ProofPiece("p4", "Cem", None, Flag.HELD, "no font has it"),
+    )

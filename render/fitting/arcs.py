@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from render.fitting.regions import segments
+from render.fitting.edges import segments
 from render.geometry import MOVE, Path
 from render.geometry.curves import evaluate
 

@@ -87,7 +87,10 @@ class Setter:
     def _tightened(self, step: int, steps: int, setting: Setting | None, fits: Fits) -> Form | None:
         by = self.rule.tightest if step == steps else self.setting.tracking - step * TRACKING_STEP_EM
         tight = replace(setting or self.setting, tracking=round(by, 6))
-        form = self._form((self.text,), tight, Remedy.TIGHTER)
+        try:
+            form = self._form((self.text,), tight, Remedy.TIGHTER)
+        except ValueError:  # a font that joins its letters refuses tracking
+            return None
         return form if form and fits(form) else None
 
     def broken(self, count: int, setting: Setting | None = None) -> Iterator[Form]:

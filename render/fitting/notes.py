@@ -74,8 +74,8 @@ def remedy_problem(
     if request.rule.policy is SizePolicy.EACH and remedy is Remedy.BROKEN:
         severity = Severity.NOTE
     message = (
-        f"Too long to be set plainly, so {_what(request, form, remedy)} ({figures}); "
-        f"so are {standing.alike} of {standing.pieces} in this order."
+        f"Too long to be set plainly, so {_what(request, form, remedy)} ({figures}). "
+        f"This was needed for {standing.alike} of {standing.pieces} in this order."
     )
     hint = "Look at it beside the others; a shorter text would be set like them."
     return Problem(severity, code, message, hint, value=request.text, piece=request.piece)
@@ -86,15 +86,15 @@ def _what(request: LetterRequest, form: Form, remedy: Remedy) -> str:
     first, count = form.lines[0], len(form.lines)
     parts = []
     if remedy is Remedy.SMALLER:
-        parts.append("set smaller")
+        parts.append("smaller")
     if first.setting.font != request.setting.font:
-        parts.append(f"set in {first.setting.font}")
+        parts.append(f"in {first.setting.font}")
     if count > 1:
-        parts.append(f"broken into {count} lines")
+        parts.append(f"on {count} lines")
     if first.setting.tracking != request.setting.tracking:
         tighter = request.setting.tracking - first.setting.tracking
-        parts.append(f"set {format_mm(tighter)} em tighter between letters")
-    return " and ".join(parts)
+        parts.append(f"{format_mm(tighter)} em tighter between letters")
+    return "set " + ", ".join(parts)
 
 
 def held_problem(request: LetterRequest, form: Form, size: float) -> Problem:

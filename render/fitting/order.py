@@ -9,6 +9,7 @@ from render.fitting.forms import Form, Setter
 from render.fitting.notes import Limits, Standing, held_problem, remedy_problem, stroke_problem
 from render.fitting.remedies import Outcome, as_large_as_allowed, at_full_size, smaller
 from render.fitting.sets import Settled, Text, gather, settle
+from render.fitting.sizing import NEARLY
 from render.model import FitRule, Fitted, LetterRequest, Measure, Problem, Remedy, SizePolicy
 
 _HELD = Outcome((), None, 0.0, Remedy.HELD)
@@ -60,6 +61,10 @@ def _fit_set(requests: list[LetterRequest], rule: FitRule, measure: Measure, lim
     members, texts, places = gather(requests, measure)
     settled = settle([text for text in texts if text.plain], places, rule, measure)
     outcomes = [_outcome(text, settled, rule, measure) for text in texts]
+    shared = _nearly(outcomes, settled.size)
+    if shared is not None:
+        settled = settled.at(shared)
+        outcomes = [_outcome(text, settled, rule, measure) for text in texts]
     alike = Counter(outcomes[member].remedy for member in members)
     fitted = []
     for request, member in zip(requests, members, strict=True):
@@ -71,6 +76,15 @@ def _fit_set(requests: list[LetterRequest], rule: FitRule, measure: Measure, lim
             problems = tuple(_problems(request, texts[member], outcome, standing, limits))
         fitted.append(Fitted(request, outcome.lines, outcome.remedy, problems))
     return fitted
+
+
+def _nearly(outcomes: Sequence[Outcome], size: float | None) -> float | None:
+    """The least size, near the set's, to which a text had to be made smaller: better all of them are."""
+    if size is None:
+        return None
+    least = NEARLY * size
+    sizes = (o.size for o in outcomes if o.remedy is Remedy.SMALLER and o.size >= least)
+    return min(sizes, default=None)
 
 
 def _outcome(text: Text, settled: Settled, rule: FitRule, measure: Measure) -> Outcome:

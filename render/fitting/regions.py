@@ -9,19 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Final, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD, Box, Path
-from render.geometry.curves import chords_needed, evaluate
-
-CHORD_TOLERANCE_MM: Final = 0.001
-"""Greatest distance between a region's curve and its chords: the micrometre grid of all output."""
-
-TOUCH_MM: Final = 1e-9
-"""What touches the rim is inside: slack for the last digits of a float."""
+from render.fitting.edges import CHORD_TOLERANCE_MM, TOUCH_MM, EdgeGrid, chords, segments
+from render.geometry import CLOSE, LINE, MOVE, Box, Path
+from render.geometry.curves import evaluate
 
 _ROUND_LOW, _ROUND_HIGH = 1 - 1e-5, 1 + 6e-4
 """Radii between which a contour counts as an ellipse: four cubics of common practice bulge by 2.7e-4."""
@@ -93,14 +88,14 @@ class Edged:
 
     def __init__(self, path: Path) -> None:
         self.box = path.bounds()
-        self._from, self._to = chords(path)
-        low_first = self._from.imag <= self._to.imag
-        self._low = np.where(low_first, self._from, self._to)
-        self._high = np.where(low_first, self._to, self._from)
+        begins, ends = chords(path)
+        low_first = begins.imag <= ends.imag
+        self._low = np.where(low_first, begins, ends)
+        self._high = np.where(low_first, ends, begins)
         rise = self._high.imag - self._low.imag
         run = self._high.real - self._low.real
         self._slope = np.divide(run, rise, out=np.zeros_like(run), where=rise > 0)
-        self._sign = np.where(rise > 0, np.where(low_first, 1, -1), 0)
+        self._grid = EdgeGrid(begins, ends)
         self._spans: dict[tuple[float, float], Span | None] = {}
 
     def span(self, top: float, bottom: float) -> Span | None:
@@ -129,72 +124,14 @@ class Edged:
         for at in np.flatnonzero(stops > starts + TOUCH_MM):
             start, stop = float(starts[at]), float(stops[at])
             wider = best is None or stop - start > best[1] - best[0] + TOUCH_MM
-            if wider and self._winding(complex((start + stop) / 2, middle)):
+            if wider and self._grid.winding(complex((start + stop) / 2, middle)):
                 best = (start, stop)
         return best
 
-    def _winding(self, point: complex) -> int:
-        """How often the contours run round the point (crossings of the ray to its left)."""
-        crossing = (self._low.imag <= point.imag) & (self._high.imag > point.imag)
-        x = self._low.real + self._slope * (point.imag - self._low.imag)
-        return int(self._sign[crossing & (x < point.real)].sum())
-
     def holds(self, corners: Sequence[complex]) -> bool:
         """See :class:`Region`: no edge enters the polygon, and the polygon's middle is inside."""
-        polygon = np.array(corners)
-        middle = complex(polygon.mean())
-        return bool(self._winding(middle)) and not self._enters(polygon)
-
-    def _enters(self, polygon: NDArray[np.complex128]) -> bool:
-        """Whether some edge has a stretch strictly inside (M. Cyrus, J. Beck, 1978: clip by half planes)."""
-        sides = np.roll(polygon, -1) - polygon
-        if np.sum(np.imag(np.conj(polygon) * np.roll(polygon, -1))) < 0:
-            polygon, sides = polygon[::-1], np.roll(polygon[::-1], -1) - polygon[::-1]
-        x, y = polygon.real, polygon.imag
-        near = (np.minimum(self._from.real, self._to.real) < x.max()) & (self._low.imag < y.max())
-        near &= (np.maximum(self._from.real, self._to.real) > x.min()) & (self._high.imag > y.min())
-        starts, stops = self._from[near], self._to[near]
-        begin, end = np.zeros(starts.size), np.ones(starts.size)
-        outside = np.zeros(starts.size, bool)
-        for corner, side in zip(polygon, sides, strict=True):
-            if side == 0:
-                continue
-            inward = np.conj(side) / abs(side)
-            d0 = np.imag(inward * (starts - corner)) - TOUCH_MM
-            d1 = np.imag(inward * (stops - corner)) - TOUCH_MM
-            outside |= (d0 <= 0) & (d1 <= 0)
-            cross = np.divide(d0, d0 - d1, out=np.zeros_like(d0), where=d0 != d1)
-            begin = np.where((d0 < 0) & (d1 > 0), np.maximum(begin, cross), begin)
-            end = np.where((d0 > 0) & (d1 < 0), np.minimum(end, cross), end)
-        return bool((~outside & (begin < end)).any())
-
-
-def chords(path: Path) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
-    """Starts and ends of the chords that stand for the closed contours of a path."""
-    begins, ends = [], []
-    for contour in path.contours():
-        ring = np.concatenate([evaluate(c, np.linspace(0, 1, n + 1))[:-1] for c, n in _curves(contour)])
-        begins.append(ring)
-        ends.append(np.roll(ring, -1))
-    return np.concatenate(begins), np.concatenate(ends)
-
-
-def _curves(contour: Path) -> list[tuple[NDArray[np.complex128], int]]:
-    """The Béziers of one contour, the closing line included, and how many chords each takes."""
-    curves = [(c, chords_needed(c, CHORD_TOLERANCE_MM)) for c in segments(contour)]
-    return curves or [(contour.points[[0, 0]], 1)]
-
-
-def segments(contour: Path) -> list[NDArray[np.complex128]]:
-    """The control points of each line and curve of one contour that has a length; closed if it closes."""
-    found: list[NDArray[np.complex128]] = []
-    points = contour.points
-    for command, first in zip(contour.commands, contour.first_points(), strict=True):
-        if command in (LINE, QUAD, CUBIC):
-            found.append(points[first - 1 : first + command])
-        elif command == CLOSE:
-            found.append(np.array([points[-1], points[0]]))
-    return [curve for curve in found if np.abs(curve - curve[0]).max() > 0]
+        middle = sum(corners) / len(corners)
+        return self._grid.winding(middle) != 0 and not self._grid.enters(corners)
 
 
 def region_of(path: Path) -> Region:

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from render.model import Fitted, Remedy, SetLine
+from render.units import round_mm
 
 
 @dataclass(frozen=True, slots=True)
 class SetReport:
-    """One slot over an order; lengths in mm.
+    """One slot over an order; lengths in mm, rounded to micrometres.
 
     Attributes:
         slot: id of the text in the template.
@@ -56,12 +57,12 @@ def _explain(slot: str, values: list[Fitted]) -> SetReport:
     return SetReport(
         slot=slot,
         font=usual.line.setting.font if usual else values[0].request.setting.font,
-        size=size,
-        smallest=min((line.size for line in every), default=0.0),
-        largest=max((line.size for line in every), default=0.0),
-        x_height=usual.line.x_height * size if usual else 0.0,
-        cap_height=usual.line.cap_height * size if usual else 0.0,
-        thinnest=min(thin, default=0.0),
+        size=round_mm(size),
+        smallest=round_mm(min((line.size for line in every), default=0.0)),
+        largest=round_mm(max((line.size for line in every), default=0.0)),
+        x_height=round_mm(usual.line.x_height * size) if usual else 0.0,
+        cap_height=round_mm(usual.line.cap_height * size) if usual else 0.0,
+        thinnest=round_mm(min(thin, default=0.0)),
         pieces=len(values),
         distinct=len({(value.request.text, value.request.setting) for value in values}),
         remedies={remedy.value: counts[remedy] for remedy in Remedy},

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
 from render.fitting.arcs import ArcPath
+from render.fitting.edges import TOUCH_MM
 from render.fitting.forms import Form
-from render.fitting.regions import TOUCH_MM, Edged, Rectangle, Region, Span
+from render.fitting.regions import Edged, Rectangle, Region, Span
 from render.fitting.sizing import Count, largest_size
 from render.geometry import Affine, Box
 from render.model import Align, Anchor, FitRule, Line, SetLine
@@ -89,8 +90,9 @@ class Flat:
         """See :class:`Seat`."""
         if self.band is None or self.rule.anchor is Anchor.INK:
             return self
-        base = self.baseline(-self.band[0], self.band[1], 1, size)
-        return replace(self, base=base, axis=self._axis(size))
+        free = replace(self, base=None, axis=None)
+        base = free.baseline(-self.band[0], self.band[1], 1, size)
+        return replace(free, base=base, axis=free._axis(size))
 
     def _axis(self, size: float) -> Span | None:
         """The x extent of the set's band at a size."""

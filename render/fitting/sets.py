@@ -65,6 +65,10 @@ class Settled:
     size: float | None
     seats: tuple[Seat, ...]
 
+    def at(self, size: float) -> Settled:
+        """The same set at another size, with the baseline of that size."""
+        return Settled(size, tuple(seat.settled(size) for seat in self.seats))
+
 
 def gather(requests: Iterable[LetterRequest], measure: Measure) -> tuple[list[int], list[Text], list[Place]]:
     """For each request the number of its text; the texts; the places. Equal ones are one."""

@@ -13,6 +13,10 @@ was made."""
 EXCEPTIONS: Final = 0.05
 """Greatest share of the distinct texts of a set that may be left to remedies."""
 
+NEARLY: Final = 0.95
+"""A text that would have to be smaller than its set, but not smaller than this share, is not worth an
+exception: the whole set takes its size."""
+
 WORTH: Final = 0.9
 """Exceptions are made only as far as they buy: a set keeps the fewest with which it reaches this share of the
 size that all allowed exceptions together would give."""
@@ -20,16 +24,18 @@ size that all allowed exceptions together would give."""
 Count = Callable[[float], int]
 """Tells how many texts fit at a size."""
 
-SMALL_SET: Final = 3
-"""From this many distinct texts on, one exception is always allowed."""
+SMALL_SETS: Final = ((3, 1), (12, 2))
+"""From so many distinct texts on, so many exceptions are allowed even where EXCEPTIONS would give fewer."""
 
 
 def exceptions_allowed(distinct: int) -> int:
     """How many distinct texts of a set may be left to remedies.
 
-    None of one or two (a pair is made as a pair), one of three to 39, beyond that EXCEPTIONS of them.
+    None of one or two (a pair is made as a pair), one of three to eleven, two of twelve to 59, beyond that
+    EXCEPTIONS of them.
     """
-    return 0 if distinct < SMALL_SET else max(1, int(distinct * EXCEPTIONS + 1e-9))
+    least = max((allowed for size, allowed in SMALL_SETS if distinct >= size), default=0)
+    return max(least, int(distinct * EXCEPTIONS + 1e-9))
 
 
 def largest_size(

@@ -122,7 +122,7 @@ def test_rows_in_any_order_give_the_same(measure, ask, names, seed, area):
 def test_ink_stays_in_its_area(measure, ask, names, area, align, anchor, policy):
     from shapely import Polygon, box
 
-    from render.fitting.regions import chords
+    from render.fitting.edges import chords
 
     rule = {"align": align, "anchor": anchor, "policy": policy, "most_lines": 2, "tightest": -0.04}
     room = Polygon([(p.real, p.imag) for p in chords(area)[0]]).buffer(1e-3)
@@ -204,7 +204,16 @@ def test_smaller_takes_the_form_that_stays_largest(measure, ask):
     fitted = fit_order(ask([*NAMES, name], rectangle(0, 0, 60, 30), most_lines=2), measure)[-1]
     assert fitted.remedy is Remedy.SMALLER
     assert [placed.line.text for placed in fitted.lines] == [LONG, LONG]
-    assert "set smaller and broken into 2 lines" in fitted.problems[0].message
+    assert "so set smaller, on 2 lines (" in fitted.problems[0].message
+
+
+def test_what_is_smaller_by_a_hair_takes_the_set_along(measure, ask):
+    area = rectangle(0, 0, 60, 20.8)  # two lines of 0.7 + 1.1 em at 12 mm would take 21.6 mm
+    fitted = fit_order(ask([*NAMES, "Anna-Marnit"], area, most_lines=2), measure)
+    assert fitted[-1].remedy is Remedy.BROKEN
+    assert {placed.size for f in fitted for placed in f.lines} == {11.55}  # 20.8 / 1.8, rounded down
+    assert len({only(f).origin.imag for f in fitted[:-1]}) == 1
+    assert only(fitted[0]).origin.imag == pytest.approx(10.4 + 11.55 * 0.3)
 
 
 def test_broken_lines_are_a_leading_apart_and_centred(measure, ask):

@@ -8,7 +8,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
-from render.fitting.regions import Edged, Ellipse, Rectangle, chords, region_of
+from render.fitting.edges import chords
+from render.fitting.regions import Edged, Ellipse, Rectangle, region_of
 from render.geometry import Affine, Path
 from render.geometry.pathtext import parse_path
 from render.geometry.shapes import circle, ellipse, rectangle

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from render.fitting import explain_set, fit_order
 from render.geometry.shapes import rectangle
 from render.model import SizePolicy
+from render.units import round_mm
 
 NAMES = ["Anna", "Ben", "Clara", "Doro", "Emil", "Fritz", "Greta", "Anna"]
 
@@ -17,8 +18,8 @@ def test_figures_of_a_set(measure, ask):
     assert (first.slot, second.slot) == ("a", "b")
     assert (second.font, second.size, second.largest) == ("hand", 12, 12)
     assert 3 <= second.smallest < 12
-    assert (second.x_height, second.cap_height) == (6, 12 * 0.7)
-    assert second.thinnest == 0.04 * second.smallest
+    assert (second.x_height, second.cap_height) == (6, 8.4)
+    assert second.thinnest == round_mm(0.04 * second.smallest)
     assert (second.pieces, second.distinct) == (9, 8)
     assert second.remedies == {
         "none": 8,

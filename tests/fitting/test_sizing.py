@@ -16,7 +16,8 @@ def counter(sizes: list[float]) -> Callable[[float], int]:
 
 
 @pytest.mark.parametrize(
-    ("distinct", "allowed"), [(1, 0), (2, 0), (3, 1), (5, 1), (39, 1), (40, 2), (120, 6), (10_000, 500)]
+    ("distinct", "allowed"),
+    [(1, 0), (2, 0), (3, 1), (11, 1), (12, 2), (59, 2), (60, 3), (120, 6), (9999, 499)],
 )
 def test_exceptions(distinct, allowed):
     assert exceptions_allowed(distinct) == allowed

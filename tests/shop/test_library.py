@@ -338,3 +338,15 @@ def test_two_operations_may_not_share_a_colour(tmp_path: File) -> None:
     text = 'title="t"\nsource="s"\nengrave="#000000"\nscore="#111111"\ncut="#00000A"\nguide="#00000a"\n'
     with pytest.raises(LibraryError, match="colour of its own"):
         shop(tmp_path, text, "colours", "mine").colours("mine")
+
+
+def test_the_blank_of_the_readme_is_one(tmp_path: File) -> None:
+    readme = (folder("shared") / "README.md").read_text("utf-8")
+    text = readme.split("```toml\n")[1].split("```")[0]
+    blank = shop(tmp_path, text).blank("oval")
+    assert winding(blank.markable, np.array([40 + 20j, 10 + 20j, 10 + 16.5j, 10 + 15.5j])).tolist() == [
+        1,
+        0,
+        0,
+        1,
+    ]

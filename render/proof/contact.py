@@ -131,8 +131,8 @@ def _draw_rows(
             thing.draw(canvas, to_page, piece.artwork)
             _draw_caption(canvas, piece, caption, kind, x, below)
         most = max(caption.lines for caption in captions)
-        y = below + grid.type_size * (1.7 + (most - 1) * LEADING) + ROW_GAP
-    return y - ROW_GAP
+        y = below + grid.type_size * (1.7 + (most - 1) * LEADING + ROW_GAP)
+    return y - grid.type_size * ROW_GAP
 
 
 def _caption(piece: ProofPiece, letter: Letter, grid: Grid) -> Caption:

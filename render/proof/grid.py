@@ -10,8 +10,6 @@ PAGE_WIDTH: Final = 210.0
 """mm: prints on A4 (ISO 216) at its own size."""
 MARGIN: Final = 11.0
 GUTTER: Final = 4.6
-ROW_GAP: Final = 3.4
-"""Between a caption and the next row, mm."""
 BEST_SHAPE: Final = 1.8
 """Height over width that a page tends to: pages are scrolled, and large pieces are seen better than small."""
 
@@ -25,6 +23,11 @@ CAPTION_SHARE: Final = 0.085
 """Size of caption type, as a share of the column's width..."""
 CAPTION_SIZES: Final = (2.05, 3.4)
 """...within these limits, mm."""
+
+ROW_GAP: Final = 1.7
+"""Between a caption and the next row, in em of the caption."""
+LARGEST_SCALE: Final = 2.0
+"""Nothing is shown larger than this many times itself."""
 
 _EMPTY_COST, _NARROW_COST = 0.3, 1.2
 
@@ -61,7 +64,7 @@ def _grid(columns: int, inner: float, width: float, height: float) -> Grid:
     """The grid of so many columns."""
     column = (inner - GUTTER * (columns - 1)) / columns
     largest = LARGEST_ALONE if columns == 1 else LARGEST
-    scale = min(column / width, largest[0] / width, largest[1] / height)
+    scale = min(column / width, largest[0] / width, largest[1] / height, LARGEST_SCALE)
     low, high = CAPTION_SIZES
     return Grid(columns, column, scale, min(high, max(low, column * CAPTION_SHARE)))
 
@@ -69,7 +72,7 @@ def _grid(columns: int, inner: float, width: float, height: float) -> Grid:
 def _cost(grid: Grid, count: int, width: float, height: float) -> float:
     """How badly a grid suits: shape of the page, empty places, width left unused."""
     rows = math.ceil(count / grid.columns)
-    high = rows * (height * grid.scale + grid.type_size * 3.6 + ROW_GAP) + 50
+    high = rows * (height * grid.scale + grid.type_size * (3.6 + ROW_GAP)) + 50
     shape = abs(math.log(high / PAGE_WIDTH / BEST_SHAPE))
     empty = 1 - count / (rows * grid.columns)
     unused = 1 - width * grid.scale / grid.column

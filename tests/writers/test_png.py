@@ -14,7 +14,8 @@ from PIL import Image
 
 from render.errors import OutputError
 from render.model import Sheet
-from render.writers.png import ENGINES, _with_density, render_png, why_no_cairo
+from render.writers.png import ENGINES, render_png, why_no_cairo
+from render.writers.pngbytes import packed, with_density
 from render.writers.svg import sheet_svg
 
 HOME = Path(__file__).parents[2]
@@ -54,10 +55,24 @@ def test_the_picture_says_how_large_it_is(two_cards: Sheet) -> None:
 def test_a_size_that_a_renderer_wrote_is_replaced() -> None:
     stream = io.BytesIO()
     Image.new("L", (4, 4)).save(stream, "PNG", dpi=(300, 300))
-    twice = _with_density(stream.getvalue(), 10)
+    twice = with_density(stream.getvalue(), 10)
     assert twice.count(b"pHYs") == 1
     assert Image.open(io.BytesIO(twice)).info["dpi"] == pytest.approx((254, 254), abs=0.02)
     Image.open(io.BytesIO(twice)).load()
+
+
+def test_opaque_pixels_are_packed_as_they_are() -> None:
+    """Read back by Pillow."""
+    pixels = np.random.default_rng(7).integers(0, 256, (5, 7, 4), np.uint8)
+    pixels[..., 3] = 255
+    png = packed(pixels.tobytes(), 7, 5)
+    assert png is not None
+    image = Image.open(io.BytesIO(png))
+    assert image.mode == "RGB"
+    assert (np.asarray(image) == pixels[..., 2::-1]).all()
+    pixels[2, 3, 3] = 254
+    assert packed(pixels.tobytes(), 7, 5) is None
+    assert packed(pixels.tobytes(), 7, 4) is None
 
 
 def test_the_renderers_agree(two_cards: Sheet) -> None:

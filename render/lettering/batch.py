@@ -13,6 +13,8 @@ from render.lettering.contours import Points
 from render.lettering.pool import COUNT_MASK, COUNT_SHIFT, GLYPH_MASK, LEAD, START_SHIFT, Pool
 from render.lettering.stitch import Walk
 
+Whole = NDArray[np.int64]
+
 BATCH: Final = 24
 """Words that are put together at once: they share the cost of numpy's calls and still fit the cache."""
 
@@ -63,9 +65,7 @@ def _placed(walk: Walk, scale: float, origin: complex) -> Points:
     return flip_y(places) * scale + origin
 
 
-def _ranges(
-    starts: NDArray[np.int64], counts: NDArray[np.int64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _ranges(starts: Whole, counts: Whole) -> tuple[Whole, Whole]:
     """All numbers of the ranges from `starts`, one after another, and where each range ends among them."""
     ends = np.cumsum(counts)
     index = np.repeat(starts - (ends - counts), counts)
@@ -74,8 +74,8 @@ def _ranges(
 
 
 def _commands(
-    codes: NDArray[np.uint8], firsts: NDArray[np.int64], counts: NDArray[np.int64], leads: NDArray[np.bool_]
-) -> tuple[NDArray[np.uint8], NDArray[np.int64]]:
+    codes: NDArray[np.uint8], firsts: Whole, counts: Whole, leads: NDArray[np.bool_]
+) -> tuple[NDArray[np.uint8], Whole]:
     """Commands of all pieces, each contour closed, and where those of each piece end.
 
     The segment to whose end a leading point belongs makes room for the move.

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from render.geometry import CLOSE, LINE, MOVE, Path
+from render.geometry import CLOSE, CUBIC, LINE, MOVE, Path
 from render.geometry.path import POINTS_PER_COMMAND
 
 Points = NDArray[np.complex128]
@@ -57,87 +58,95 @@ class Contour:
 
 def on_grid(points: Points) -> Points:
     """Rounded to the grid."""
-    return np.asarray(np.rint(points.real * GRID) / GRID + 1j * (np.rint(points.imag * GRID) / GRID))
+    return np.rint(np.ascontiguousarray(points).view(np.float64) * GRID).view(np.complex128) / GRID
 
 
-def closed_contour(codes: Sequence[int], points: Sequence[complex], start: complex) -> Contour | None:
-    """A contour on the grid from segments drawn from `start`, closed by a line; None if it has no extent."""
-    pool = on_grid(np.array([start, *points], np.complex128))
-    kinds = np.array(codes, np.uint8)
-    if pool[0] != pool[-1]:
-        pool, kinds = np.append(pool, pool[0]), np.append(kinds, np.uint8(LINE))
-    counts = POINTS_PER_COMMAND[kinds]
-    first = np.cumsum(counts) - counts  # of each segment's start, in `pool`
-    still = np.ones(kinds.size, bool)
-    for step in (1, 2, 3):
-        reach = counts >= step
-        still[reach] &= pool[first[reach] + step] == pool[first[reach]]
+def closed_contour(codes: NDArray[np.uint8], points: Points) -> Contour | None:
+    """A contour on the grid, closed by a line if need be; None if it has no extent.
+
+    Args:
+        codes: of its segments, shape (n,).
+        points: the start, then the points of each segment.
+    """
+    points = on_grid(points)
+    if points[0] != points[-1]:
+        points, codes = np.append(points, points[0]), np.append(codes, np.uint8(LINE))
+    ends = np.cumsum(codes, dtype=np.int64)
+    still = points[ends] == points[ends - codes]
     if still.any():
-        pool = np.append(pool[:1], pool[1:][np.repeat(~still, counts)])
-        kinds = kinds[~still]
-    return Contour(kinds, pool[1:]) if pool.size > 2 else None
+        for step in (1, 2):  # a curve that comes back to its start still has extent
+            reach = codes > step
+            still[reach] &= points[ends[reach] - step] == points[ends[reach]]
+        points = np.append(points[:1], points[1:][np.repeat(~still, codes)])
+        codes = codes[~still]
+    return Contour(codes, points[1:]) if points.size > 2 else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Segments:
-    """The segments of many contours by degree: control points, shapes (n, 2), (n, 3), (n, 4)."""
+    """All segments of some contours as cubics, in order; lines and quadratics are raised to that degree.
 
-    lines: Points
-    quads: Points
-    cubics: Points
+    Attributes:
+        controls: control points, shape (n, 4).
+        sizes: how many segments each contour has.
+    """
+
+    controls: Points
+    sizes: NDArray[np.int64]
 
     @classmethod
-    def of(cls, contours: Iterable[Contour]) -> Segments:
-        """All segments of the contours."""
-        every = list(contours)
-        if not every:
-            return cls(*(np.empty((0, n), np.complex128) for n in (2, 3, 4)))
-        codes = np.concatenate([c.codes for c in every])
-        points = np.concatenate([c.points for c in every])
-        counts = POINTS_PER_COMMAND[codes]
-        ends = np.cumsum(counts) - 1
-        sizes = np.cumsum([c.codes.size for c in every])
-        start = np.roll(ends, 1)  # the segment before ends where this one starts,
-        start[np.append(0, sizes[:-1])] = ends[sizes - 1]  # the first one where the contour's last ends
-        kinds = []
-        for degree in (1, 2, 3):
-            rows = np.flatnonzero(codes == degree)
-            index = ends[rows][:, None] + np.arange(1 - degree, 1)
-            kinds.append(points[np.concatenate((start[rows][:, None], index), axis=1)])
-        return cls(*kinds)
+    def of(cls, contours: Sequence[Contour]) -> Segments:
+        """The segments of the contours."""
+        if not contours:
+            return cls(np.empty((0, 4), np.complex128), np.empty(0, np.int64))
+        codes = np.concatenate([c.codes for c in contours])
+        points = np.concatenate([c.points for c in contours])
+        sizes = np.array([c.codes.size for c in contours])
+        last = np.cumsum(sizes) - 1
+        ends = np.cumsum(codes, dtype=np.int64) - 1
+        before = np.append(0, ends[:-1])  # the segment before ends where this one starts,
+        before[last - sizes + 1] = ends[last]  # the first one where the contour's last ends
+        controls = np.empty((codes.size, 4), np.complex128)
+        controls[:, 0] = start = points[before]
+        controls[:, 3] = end = points[ends]
+        bend = np.where(codes == LINE, (start + end) / 2, points[ends - 1])
+        controls[:, 1] = start + (bend - start) * (2 / 3)
+        controls[:, 2] = end + (bend - end) * (2 / 3)
+        cubic = np.flatnonzero(codes == CUBIC)
+        if cubic.size:
+            controls[cubic, 1] = points[ends[cubic] - 2]
+            controls[cubic, 2] = points[ends[cubic] - 1]
+        return cls(controls, sizes)
 
-    def area(self) -> float:
-        """Signed area, positive where contours run counter-clockwise in y up (Green's theorem)."""
-        p, q, r = self.lines.T, self.quads.T, self.cubics.T
-        lines = _cross(p[0], p[1]) / 2
-        quads = (2 * _cross(q[0], q[1]) + 2 * _cross(q[1], q[2]) + _cross(q[0], q[2])) / 6
-        weights = ((0, 1, 6), (0, 2, 3), (0, 3, 1), (1, 2, 3), (1, 3, 3), (2, 3, 6))
-        return lines + quads + sum(w * _cross(r[a], r[b]) for a, b, w in weights) / 20
+    def areas(self) -> Floats:
+        """Signed area of each contour, positive where it runs counter-clockwise in y up (Green's theorem)."""
+        if not self.sizes.size:
+            return np.empty(0)
+        x, y = self.controls.real.T, self.controls.imag.T
+        swept = (x * (_AREA @ y)).sum(axis=0)
+        return np.add.reduceat(swept, np.cumsum(self.sizes) - self.sizes)
 
     def edges(self, steps: int = STEPS) -> tuple[Points, Points]:
-        """Chords of all segments, in no particular order: their starts and their ends."""
-        t = np.arange(1, steps) / steps
-        s = 1 - t
-        q, r = self.quads, self.cubics
-        inner_q = q @ np.stack((s * s, 2 * s * t, t * t)) if q.size else np.empty((0, steps - 1))
-        basis = np.stack((s**3, 3 * s * s * t, 3 * s * t * t, t**3))
-        inner_r = r @ basis if r.size else np.empty((0, steps - 1))
-        curves = np.concatenate(
-            (np.hstack((q[:, :1], inner_q, q[:, 2:])), np.hstack((r[:, :1], inner_r, r[:, 3:])))
-        )
-        begins = np.concatenate((self.lines[:, 0], curves[:, :-1].reshape(-1)))
-        ends = np.concatenate((self.lines[:, 1], curves[:, 1:].reshape(-1)))
-        return np.asarray(begins, np.complex128), np.asarray(ends, np.complex128)
+        """Chords of all segments, `steps` of each, in order: their starts and their ends."""
+        places = self.controls @ _bernstein(steps)
+        return places[:, :-1].reshape(-1), places[:, 1:].reshape(-1)
 
 
-def _cross(a: Points, b: Points) -> float:
-    """Sum of the cross products of vectors."""
-    return float((a.conj() * b).imag.sum())
+_AREA: Final = np.array(((0, 6, 3, 1), (-6, 0, 3, 3), (-3, -3, 0, 6), (-1, -3, -6, 0))) / 20
+"""Half the integral of x dy - y dx along a cubic is the sum of these times x and y of its control points."""
 
 
-def area(contours: Iterable[Contour]) -> float:
+@cache
+def _bernstein(steps: int) -> Points:
+    """Weights of four control points at equal steps of t from 0 to 1."""
+    t = np.arange(steps + 1) / steps
+    s = 1 - t
+    return np.stack((s**3, 3 * s * s * t, 3 * s * t * t, t**3)).astype(np.complex128)
+
+
+def area(contours: Sequence[Contour]) -> float:
     """Signed area of all contours together, square units."""
-    return Segments.of(contours).area()
+    return float(Segments.of(contours).areas().sum())
 
 
 def outline(contours: Sequence[Contour]) -> Path:
@@ -165,18 +174,21 @@ def scan(begins: Points, ends: Points, heights: Floats) -> tuple[Floats, Floats]
     Args:
         begins: starts of the chords of closed contours.
         ends: their ends.
-        heights: y of each line, shape (k,).
+        heights: y of each line, ascending, shape (k,).
 
     Returns:
         For each line the length with a winding other than 0 (the non-zero rule), and the length where it is
         neither 0 nor 1 (which united outlines never show).
     """
-    low = begins.imag <= heights[:, None]
-    line, chord = np.nonzero(low != (ends.imag <= heights[:, None]))
+    low, high = np.minimum(begins.imag, ends.imag), np.maximum(begins.imag, ends.imag)
+    first = np.searchsorted(heights, low)
+    counts = np.searchsorted(heights, high) - first
+    chord = np.repeat(np.arange(counts.size), counts)
+    line = np.arange(chord.size) - np.repeat(np.cumsum(counts) - counts - first, counts)
     b, e = begins[chord], ends[chord]
     x = b.real + (heights[line] - b.imag) / (e.imag - b.imag) * (e.real - b.real)
     order = np.lexsort((x, line))
-    turns = np.where(low[line, chord], -1, 1)[order].cumsum()[:-1]
+    turns = np.where(b.imag < e.imag, -1, 1)[order].cumsum()[:-1]
     gaps = np.diff(x[order])
     inside = turns != 0  # between two lines it is 0, as contours are closed
     covered = np.bincount(line[order][:-1][inside], gaps[inside], heights.size)

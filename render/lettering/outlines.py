@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
 import uharfbuzz as hb
 
 from render.geometry import CUBIC, LINE, QUAD
@@ -45,8 +46,8 @@ class GlyphReader:
         begins = [k for k, (code, _) in enumerate(log) if code == 0]
         for begin, end in zip(begins, [*begins[1:], len(log)], strict=True):
             drawn = log[begin + 1 : end]
-            codes = [code for code, _ in drawn]
-            points = [p for _, pts in drawn for p in pts]
-            if codes:
-                found.append(closed_contour(codes, points, log[begin][1][0]))
+            if drawn:
+                codes = np.array([code for code, _ in drawn], np.uint8)
+                points = [p for _, each in log[begin:end] for p in each]
+                found.append(closed_contour(codes, np.array(points, np.complex128)))
         return [c for c in found if c is not None]

@@ -66,9 +66,7 @@ def _contours(path: Path, centre: complex, unit: float) -> list[Contour]:
         codes = path.commands[begin + 1 : end]
         codes = codes[codes != CLOSE]
         start = int(first[begin])
-        count = int(POINTS_PER_COMMAND[codes].sum())
-        points = units[start + 1 : start + 1 + count].tolist()
-        found.append(closed_contour(codes.tolist(), points, complex(units[start])))
+        found.append(closed_contour(codes, units[start : start + 1 + int(POINTS_PER_COMMAND[codes].sum())]))
     return [contour for contour in found if contour is not None]
 
 

@@ -64,10 +64,9 @@ class Pool:
         start, end = self._size, self._size + points.size
         first, known = self._known, self._known + codes.size
         while end > self._points.size:  # segments are never more than points
-            self._points, self._segments, self._codes = (
-                np.concatenate((array, np.empty_like(array)))
-                for array in (self._points, self._segments, self._codes)
-            )
+            self._points = np.concatenate((self._points, np.empty_like(self._points)))
+            self._segments = np.concatenate((self._segments, np.empty_like(self._segments)))
+            self._codes = np.concatenate((self._codes, np.empty_like(self._codes)))
         self._points[start:end] = points
         self._codes[first:known] = codes
         self._segments[start:end] = np.repeat(np.arange(first, known), codes)

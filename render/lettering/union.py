@@ -15,8 +15,11 @@ from typing import Any, Final
 
 import numpy as np
 
-from render.geometry import CUBIC, LINE, QUAD
+from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD
 from render.lettering.contours import STEPS, Contour, Points, Segments, closed_contour, scan, winding
+
+Edges = tuple[Points, Points]
+Zone = tuple[float, float]
 
 
 class Way(StrEnum):
@@ -40,7 +43,7 @@ class Outcome:
     way: Way
 
 
-SCAN_LINES: Final = 48
+SCAN_LINES: Final = 40
 """How many horizontal lines a result is checked along."""
 
 CHECKS: Final = ((STEPS, 0.03), (4 * STEPS, 0.1))
@@ -51,13 +54,15 @@ FLATTENED_STEPS: Final = 24
 """Chords a curve in the polygon of last resort."""
 
 
-def unite(contours: Sequence[Contour], zone: tuple[float, float] | None = None) -> Outcome:
+def unite(contours: Sequence[Contour], zone: Zone | None = None) -> Outcome:
     """The region that the contours cover by the non-zero rule, as simple contours that do not overlap.
 
     Args:
         contours: font units, y up; they may cross themselves and each other and run either way.
         zone: the heights between which the result is to be checked; all of it if None.
     """
+    if not contours:
+        return Outcome((), Way.PLAIN)
     for way, engine in _ENGINES:
         try:
             united = oriented(engine(contours))
@@ -68,27 +73,19 @@ def unite(contours: Sequence[Contour], zone: tuple[float, float] | None = None) 
     return Outcome(tuple(oriented(_flattened(contours))), Way.UNCHECKED)
 
 
-def agrees(
-    drawn: Sequence[Contour], united: Sequence[Contour], zone: tuple[float, float] | None = None
-) -> bool:
+def agrees(drawn: Sequence[Contour], united: Sequence[Contour], zone: Zone | None = None) -> bool:
     """Whether united contours cover what the drawn ones cover, once, and run the right way round."""
     before, after = Segments.of(drawn), Segments.of(united)
-    return after.area() >= 0 and any(
-        _mean_error(before.edges(steps), after.edges(steps), zone) <= limit for steps, limit in CHECKS
-    )
+    return any(_mean_error(before.edges(steps), after.edges(steps), zone) <= limit for steps, limit in CHECKS)
 
 
-def _mean_error(
-    drawn: tuple[Points, Points], united: tuple[Points, Points], zone: tuple[float, float] | None
-) -> float:
+def _mean_error(drawn: Edges, united: Edges, zone: Zone | None) -> float:
     """Mean length by which lines across are covered differently, or not with a winding of 1."""
-    y = np.concatenate((drawn[0].imag, united[0].imag))
-    if not y.size:
-        return 0.0
+    y = drawn[0].imag
+    if not y.size or not united[0].size:
+        return float(y.size + united[0].size)
     low, high = zone or (float(y.min()), float(y.max()))
-    heights = (
-        low + (high - low) * (np.arange(SCAN_LINES) + 0.381966) / SCAN_LINES
-    )  # off the even heights of nodes
+    heights = low + (high - low) * (np.arange(SCAN_LINES) + 0.381966) / SCAN_LINES  # not where nodes lie
     wanted, _ = scan(*drawn, heights)
     covered, wrong = scan(*united, heights)
     error = np.sort(np.abs(covered - wanted) + wrong)
@@ -100,24 +97,38 @@ def oriented(contours: Sequence[Contour]) -> list[Contour]:
 
     An outline is outer if it lies in an even number of others, whichever way it was drawn.
     """
-    every = [Segments.of([c]) for c in contours]
-    edges = [s.edges() for s in every]
-    result = []
-    for index, (contour, segments) in enumerate(zip(contours, every, strict=True)):
-        depth = sum(_lies_in(edges[index], edges[k]) for k in range(len(edges)) if k != index)
-        signed = segments.area()
-        result.append(contour if (signed > 0) == (depth % 2 == 0) else contour.reversed())
-    return result
+    segments = Segments.of(contours)
+    outward = segments.areas() > 0
+    if len(contours) == 1:
+        depths = [0]
+    else:
+        stops = np.cumsum(segments.sizes * STEPS)[:-1]
+        begins, ends = segments.edges()
+        edges = list(zip(np.split(begins, stops), np.split(ends, stops), strict=True))
+        boxes = [(b.real.min(), b.imag.min(), b.real.max(), b.imag.max()) for b, _ in edges]
+        depths = [
+            sum(
+                _within(boxes[k], boxes[n]) and _lies_in(edges[k], edges[n])
+                for n in range(len(edges))
+                if n != k
+            )
+            for k in range(len(edges))
+        ]
+    return [
+        contour if out == (depth % 2 == 0) else contour.reversed()
+        for contour, out, depth in zip(contours, outward.tolist(), depths, strict=True)
+    ]
 
 
-def _lies_in(inner: tuple[Points, Points], outer: tuple[Points, Points]) -> bool:
+def _within(inner: tuple[float, ...], outer: tuple[float, ...]) -> bool:
+    """Whether one box lies in another."""
+    return inner[0] >= outer[0] and inner[1] >= outer[1] and inner[2] <= outer[2] and inner[3] <= outer[3]
+
+
+def _lies_in(inner: Edges, outer: Edges) -> bool:
     """Whether most of three places on one contour lie inside another (they may touch somewhere)."""
-    x, y = inner[0].real, inner[0].imag
-    ox, oy = outer[0].real, outer[0].imag
-    if x.max() > ox.max() or x.min() < ox.min() or y.max() > oy.max() or y.min() < oy.min():
-        return False
-    places = [0, x.size // 3, 2 * x.size // 3]
-    middles = ((inner[0] + inner[1]) / 2)[places]
+    size = inner[0].size
+    middles = ((inner[0] + inner[1]) / 2)[[0, size // 3, 2 * size // 3]]
     return sum(winding(*outer, middle) % 2 for middle in middles.tolist()) >= 2
 
 
@@ -142,26 +153,25 @@ def _skia(contours: Sequence[Contour]) -> list[Contour]:
 
 
 def _read_back(path: Any) -> list[Contour]:
-    """The contours of a Skia path. Its verbs are 0 move, 1 line, 2 quadratic, 4 cubic, 5 close."""
-    points = [complex(x, y) for x, y in path.points]
-    contours: list[Contour | None] = []
-    codes: list[int] = []
-    begin = at = 0
-    for verb in map(int, path.verbs):
-        degree = {1: LINE, 2: QUAD, 4: CUBIC}.get(verb, 0)
-        if degree:
-            codes.append(degree)
-            at += degree
-        elif verb == 0:
-            if codes:
-                contours.append(closed_contour(codes, points[begin + 1 : at], points[begin]))
-            codes, begin = [], at
-            at += 1
-        elif verb != 5:
-            raise ValueError(f"an unexpected kind of curve ({verb})")
-    if codes:
-        contours.append(closed_contour(codes, points[begin + 1 : at], points[begin]))
+    """The contours of a Skia path, which are all closed."""
+    points = np.array(path.points, np.float64).reshape(-1, 2).view(np.complex128).reshape(-1)
+    verbs = _DEGREES[np.array(path.verbs, np.int64)]
+    if (verbs < 0).any():
+        raise ValueError("an unexpected kind of curve")
+    drawn = verbs[verbs != CLOSE]
+    moves = np.flatnonzero(drawn == MOVE)
+    firsts = np.cumsum(np.maximum(drawn, 1)) - np.maximum(drawn, 1)
+    ends = np.append(moves[1:], drawn.size).tolist()
+    stops = np.append(firsts[moves[1:]], points.size).tolist()
+    contours = [
+        closed_contour(drawn[move + 1 : end].astype(np.uint8), points[first:stop])
+        for move, end, first, stop in zip(moves.tolist(), ends, firsts[moves].tolist(), stops, strict=True)
+    ]
     return [c for c in contours if c is not None]
+
+
+_DEGREES: Final = np.array((MOVE, LINE, QUAD, -1, CUBIC, CLOSE, -1))
+"""Commands by Skia's verbs: move, line, quadratic, conic, cubic, close, done."""
 
 
 def _skia_rounded(contours: Sequence[Contour]) -> list[Contour]:
@@ -186,9 +196,7 @@ def _flattened(contours: Sequence[Contour]) -> list[Contour]:
     for polygon in shapely.get_parts(shapely.union_all(filled)).tolist():
         for ring in (polygon.exterior, *polygon.interiors):
             corners = shapely.get_coordinates(ring).view(np.complex128).reshape(-1)
-            united.append(
-                closed_contour([LINE] * (corners.size - 1), corners[1:].tolist(), complex(corners[0]))
-            )
+            united.append(closed_contour(np.full(corners.size - 1, LINE, np.uint8), corners))
     return [c for c in united if c is not None]
 
 

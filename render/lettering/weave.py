@@ -86,9 +86,7 @@ def _round(
         leaving = exits.get(contour)
         if leaving is None:
             raise AstrayError
-        if (
-            touched[place] >> (ring.base + first) & 1
-        ):  # another meeting begins at the node where this one ends
+        if touched[place] >> (ring.base + first) & 1:  # the next meeting begins right here
             leave = _exit_after((first or size) - 1, leaving)
             if lead:
                 at = begins[first or size] - 1

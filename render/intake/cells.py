@@ -7,6 +7,7 @@ values do not tell.
 
 from __future__ import annotations
 
+import itertools
 import posixpath
 import re
 import zipfile
@@ -23,6 +24,8 @@ _TEXT: Final = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 
 # ECMA-376 part 1, 18.8.30: formats that have a number and no code of their own; the plain ones are absent.
 _BUILT_IN: Final = {2: "0.00", 3: "#,##0", 4: "#,##0.00", 9: "0%", 10: "0.00%", 11: "0.00E+00", 12: "# ?/?"}
+OdsRow = tuple[int, list[tuple[int, Any]], bool]
+_MOST_HIDDEN: Final = 100_000
 _ZEROS = re.compile(r"0+\Z")
 _REFERENCE = re.compile(r"([A-Z]+)(\d+)\Z")
 
@@ -85,14 +88,17 @@ def _tree(data: bytes) -> Any:
     return etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
 
 
+def column_number(letters: str) -> int:
+    """The number of a column from 1: A is 1, AA is 27."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number
+
+
 def _column(reference: str | None, otherwise: int) -> int:
     match = _REFERENCE.match(reference or "")
-    if match is None:
-        return otherwise
-    number = 0
-    for letter in match[1]:
-        number = number * 26 + ord(letter) - ord("A") + 1
-    return number - 1
+    return column_number(match[1]) - 1 if match else otherwise
 
 
 def _xlsx_cell(facts: Facts, place: tuple[int, int], cell: Any, formats: list[str]) -> None:
@@ -131,6 +137,27 @@ def _xlsx_part(archive: zipfile.ZipFile, sheet: str) -> str:
     return posixpath.normpath(posixpath.join("/xl", targets[ids[sheet]])).lstrip("/")
 
 
+def ods_rows(data: bytes) -> Iterator[tuple[str, Iterator[OdsRow]]]:
+    """Each sheet of an ODS workbook: its name and its rows.
+
+    A row is how often it is repeated, its cells, each with the number of columns up to its end, and whether
+    it is hidden.
+
+    Raises:
+        KeyError, ValueError, zipfile.BadZipFile, lxml.etree.XMLSyntaxError: the workbook is not well made.
+    """
+    with zipfile.ZipFile(BytesIO(data)) as archive:
+        root = _tree(archive.read("content.xml"))
+    for table in root.iter(f"{_TABLE}table"):
+        yield table.get(f"{_TABLE}name", ""), map(_ods_row, table.iter(f"{_TABLE}table-row"))
+
+
+def _ods_row(row: Any) -> OdsRow:
+    ends = itertools.accumulate(int(cell.get(f"{_TABLE}number-columns-repeated", "1")) for cell in row)
+    hidden = row.get(f"{_TABLE}visibility") in ("collapse", "filter")
+    return int(row.get(f"{_TABLE}number-rows-repeated", "1")), list(zip(ends, row, strict=True)), hidden
+
+
 def ods_facts(data: bytes, sheet: str) -> Facts:
     """The facts of one sheet of an ODS workbook, which also keeps what each cell shows.
 
@@ -138,18 +165,18 @@ def ods_facts(data: bytes, sheet: str) -> Facts:
         KeyError, ValueError, zipfile.BadZipFile, lxml.etree.XMLSyntaxError: the workbook is not well made.
     """
     facts = Facts()
-    with zipfile.ZipFile(BytesIO(data)) as archive:
-        root = _tree(archive.read("content.xml"))
-    table = next(item for item in root.iter(f"{_TABLE}table") if item.get(f"{_TABLE}name") == sheet)
     row = 0
-    for line in table.iter(f"{_TABLE}table-row"):
-        if line.get(f"{_TABLE}visibility") in ("collapse", "filter"):
-            facts.hidden.add(row)
+    for repeated, cells, hidden in dict(ods_rows(data))[sheet]:
         column = 0
-        for cell in line:
-            _ods_cell(facts, (row, column), cell)
-            column += int(cell.get(f"{_TABLE}number-columns-repeated", "1"))
-        row += int(line.get(f"{_TABLE}number-rows-repeated", "1"))
+        for end, cell in cells:
+            if len(cell) or cell.get(f"{_TABLE}formula") is not None:
+                places = itertools.product(range(row, row + repeated), range(column, end))
+                for place in places:
+                    _ods_cell(facts, place, cell)
+            column = end
+        if hidden and repeated < _MOST_HIDDEN:
+            facts.hidden.update(range(row, row + repeated))
+        row += repeated
     return facts
 
 

@@ -126,8 +126,10 @@ def _strictly(data: bytes, encoding: str, place: str) -> Decoded:
 def _culprit(data: bytes, error: Exception) -> str:
     if not isinstance(error, UnicodeDecodeError):
         return ""
-    line, bad = data.count(b"\n", 0, error.start) + 1, data[error.start : error.start + 4].hex(" ")
-    return f" Near line {line}, byte {error.start + 1} ({bad}) does not fit."
+    own = error.object  # without the mark at the start, where there is one
+    line, bad = own.count(b"\n", 0, error.start) + 1, own[error.start : error.start + 4].hex(" ")
+    place = len(data) - len(own) + error.start + 1
+    return f" Near line {line}, byte {place} ({bad}) does not fit."
 
 
 def _wide(data: bytes) -> str | None:
@@ -230,7 +232,7 @@ def _doubt(west: str, possible: dict[str, str]) -> tuple[Problem, ...]:
     )
 
 
-def _preview(readings: dict[str, str], most: int = 4) -> str:
+def _preview(readings: dict[str, str], most: int = 6) -> str:
     """What each page reads where the readings differ, shortly."""
     lines = {page: re.split(r"[\r\n]+", text) for page, text in readings.items()}
     first = next(iter(lines.values()), [])

@@ -88,7 +88,7 @@ def _near(path: Path) -> str:
 
 
 def kind_of(data: bytes, place: str) -> str:
-    """``text``, ``xlsx``, ``xlsb``, ``ods`` or ``xls``, told by the content.
+    """``text``, ``xlsx``, ``ods`` or ``xls``, told by the content.
 
     Raises:
         TableError: it is something else, locked by a password, or damaged.
@@ -156,7 +156,7 @@ def _kind_of_zip(data: bytes, place: str) -> str:
             if "xl/workbook.xml" in names:
                 return "xlsx"
             if "xl/workbook.bin" in names:
-                return "xlsb"
+                raise not_a_table("a binary workbook (XLSB)", place)
             if "content.xml" in names and b"spreadsheet" in archive.read("mimetype"):
                 if b"encryption-data" in archive.read("META-INF/manifest.xml"):
                     raise locked(place)

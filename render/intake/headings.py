@@ -132,10 +132,12 @@ class Columns:
     Attributes:
         fields: number of the column by field name, in the order of the columns; every column is in it.
         matched: heading by field name, only for fields matched by a synonym or named by the user.
+        headings: heading by field name, for every column.
     """
 
     fields: Mapping[str, int]
     matched: Mapping[str, str]
+    headings: Mapping[str, str]
 
     @property
     def named(self) -> tuple[str, ...]:
@@ -174,7 +176,8 @@ def match_columns(headings: tuple[str, ...], wanted: Mapping[str, str], place: s
         found[field] = numbers[0]
     _refuse_half_names(found, chosen, headings, place)
     matched = {field: headings[number] for field, number in sorted(found.items(), key=lambda item: item[1])}
-    return Columns(_all_fields(found, headings), matched)
+    fields = _all_fields(found, headings)
+    return Columns(fields, matched, {field: headings[number] for field, number in fields.items()})
 
 
 def _known(headings: tuple[str, ...], taken: set[int]) -> list[tuple[str, int]]:

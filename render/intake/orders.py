@@ -114,10 +114,9 @@ def _raised(table: Table, columns: Columns) -> list[Problem]:
 def _take_row(row: Row, columns: Columns, options: IntakeOptions) -> _Taken:
     problems: list[Problem] = []
     fields: dict[str, str] = {}
-    headings = {number: name for name, number in columns.fields.items()}
     for name, number in columns.fields.items():
         raw = row.cells[number]
-        heading = columns.matched.get(name, headings[number])
+        heading = columns.headings[name]
         fields[name], found = _take_text(raw, name, options.mend)
         problems += [_tell(finding, row.line, heading, raw, options.mend) for finding in found]
     whole = _whole_name(fields, columns)
@@ -192,7 +191,7 @@ def _quantity(row: Row, columns: Columns, options: IntakeOptions) -> tuple[int, 
     """How many pieces; 0 with a problem where that is not certain."""
     if "quantity" not in columns.fields:
         return options.quantity_default, None
-    raw, heading = row.cells[columns.fields["quantity"]], columns.matched["quantity"]
+    raw, heading = row.cells[columns.fields["quantity"]], columns.headings["quantity"]
     text = raw.strip()
     if not text:
         message = f"There is no quantity; {options.quantity_default} will be made."

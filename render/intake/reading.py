@@ -16,7 +16,7 @@ from render.intake.workbooks import parse_workbook
 def read_table(
     path: Path, *, encoding: str | None = None, delimiter: str | None = None, sheet: str | None = None
 ) -> Table:
-    """Read a table of text: CSV and its kin, XLSX, XLSB, ODS or XLS, told apart by content.
+    """Read a table of text: CSV and its kin, XLSX, ODS or XLS, told apart by content.
 
     Args:
         path: the file.

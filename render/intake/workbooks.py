@@ -1,4 +1,4 @@
-"""Workbooks (XLSX, XLSB, ODS, XLS): every cell as the text a person saw, or a problem on that cell."""
+"""Workbooks (XLSX, ODS, XLS): every cell as the text a person saw, or a problem on that cell."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ import zipfile
 from collections.abc import Callable
 from io import BytesIO
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from render.errors import TableError
 from render.intake.cells import Facts, ods_facts, xlsx_facts
 from render.intake.delimited import build_table
 from render.intake.files import damaged, locked
 from render.intake.headings import names_someone
+from render.intake.reach import refuse_corner, refuse_far_cells
 from render.intake.table import Row, Table
 from render.model import Problem, Severity
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
 
 _FACTS: Final[dict[str, Callable[[bytes, str], Facts]]] = {"xlsx": xlsx_facts, "ods": ods_facts}
-_MOST_CELLS: Final = 5_000_000
+_T = TypeVar("_T")
 _EXACT: Final = 10**15
 """Whole numbers up to fifteen digits are kept exactly by workbooks (binary64); longer ones lose digits."""
 
@@ -31,7 +32,7 @@ def parse_workbook(data: bytes, kind: str, place: str, wanted: str | None = None
 
     Args:
         data: the file's content.
-        kind: ``xlsx``, ``xlsb``, ``ods`` or ``xls``.
+        kind: ``xlsx``, ``ods`` or ``xls``.
         place: the file, for messages.
         wanted: the sheet the user named; None: the only one, or the only one with a heading for names.
 
@@ -39,9 +40,10 @@ def parse_workbook(data: bytes, kind: str, place: str, wanted: str | None = None
         TableError: it is damaged or locked, the sheet is unknown or not certain, or the headings are not
         in order.
     """
+    _well_made(lambda: refuse_far_cells(data, kind, place) if kind in _FACTS else None, place)
     book = _open(data, place)
     sheet, others = _choose(book, place, wanted)
-    facts = _facts(data, kind, sheet.name, place)
+    facts = _well_made(lambda: _FACTS[kind](data, sheet.name) if kind in _FACTS else Facts(), place)
     rows, cell_problems = _rows(sheet, facts, place)
     if not rows:
         raise TableError(
@@ -100,27 +102,20 @@ def _choose(book: CalamineWorkbook, place: str, wanted: str | None) -> tuple[Cal
     return choice[0], tuple(name for name in names if name != choice[0].name)
 
 
-def _facts(data: bytes, kind: str, sheet: str, place: str) -> Facts:
+def _well_made(look: Callable[[], _T], place: str) -> _T:
+    """What a look into the workbook's XML finds; if the XML is not well made, the workbook is damaged."""
     from lxml.etree import XMLSyntaxError
 
-    read = _FACTS.get(kind)
-    if read is None:
-        return Facts()
     try:
-        return read(data, sheet)
-    except (KeyError, ValueError, StopIteration, zipfile.BadZipFile, XMLSyntaxError, OSError) as error:
+        return look()
+    except (KeyError, ValueError, IndexError, zipfile.BadZipFile, XMLSyntaxError, OSError) as error:
         raise damaged(place) from error
 
 
 def _rows(sheet: CalamineSheet, facts: Facts, place: str) -> tuple[list[Row], list[Problem]]:
     """The rows that are not blank, and their problems, whose `column` is still the column's number."""
     height, width = (sheet.end[0] + 1, sheet.end[1] + 1) if sheet.end else (0, 0)
-    if height * width > _MOST_CELLS:
-        raise TableError(
-            f"The sheet {sheet.name!r} reaches to row {height}, column {width}: far more than any order.",
-            hint="Something lies far outside the table; copy the table alone to a new sheet.",
-            place=place,
-        )
+    refuse_corner(height, width, place)
     rows: list[Row] = []
     problems: list[Problem] = []
     blank: list[int] = []

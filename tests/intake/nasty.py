@@ -309,7 +309,7 @@ def xlsx_cases() -> list[Case]:
         Case((True, 1, "", "blue"), "all-capitals cell-true-false empty-word same-name", 1, "TRUE", "TRUE"),
         Case((datetime.date(2026, 3, 1), 1, "", "blue"), "cell-date digits", 0),
         Case((datetime.time(9, 30), 1, "", "blue"), "cell-time digits sign", 0),
-        Case((plain(), 2, "", "blue"), "", 2),
+        row(plain(), qty=2, pieces=2),
         Case((plain(), 2.5, "", "blue"), "quantity-not-a-number", 0),
         Case((plain(), 0, "", "blue"), "quantity-zero", 0),
         Case(("=A2&A3", 1, "", "blue"), "empty-name formula-not-worked-out", 0),

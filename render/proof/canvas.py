@@ -37,16 +37,20 @@ class Canvas:
             self._paths.append(path)
 
     def svg(self, width: float, height: float, ground: str) -> bytes:
-        """The page, `width` × `height` mm, on a ground of one colour."""
+        """The page, `width` × `height` mm, on a ground of one colour.
+
+        The ground reaches beyond the page, so that it covers the pixels at the rim wholly.
+        """
         drawn = []
         for path in map(flattened, self._paths):
             xy = np.ascontiguousarray(path.points).view(np.float64).reshape(-1, 2)
             um = np.rint(xy * (1000 / GRID_UM)).astype(np.int64) * GRID_UM
             drawn.append((path.commands, um))
-        w, h = format_mm(width), format_mm(height)
+        w, h, wider, higher = (format_mm(side) for side in (width, height, width + 2, height + 2))
         head = (
             f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm"'
-            f' viewBox="0 0 {w} {h}">\n<rect width="{w}" height="{h}" fill="{ground}"/>\n'
+            f' viewBox="0 0 {w} {h}">\n'
+            f'<rect x="-1" y="-1" width="{wider}" height="{higher}" fill="{ground}"/>\n'
         )
         data = zip(self._looks, path_data(drawn), strict=True)
         body = "".join(f'<path{look} d="{each}"/>\n' for look, each in data)

@@ -137,6 +137,17 @@ def test_a_piece_looks_like_the_thing(three: Sequence[ProofPiece], tag: Blank, w
     assert (below < np.array(channels(PAPER)) - 5).all()  # the shadow falls down
 
 
+def test_the_paper_covers_the_whole_picture(
+    three: Sequence[ProofPiece], tag: Blank, wood: Material, blocks: Blocks
+) -> None:
+    (page,) = contact_sheet(three, tag, wood, blocks, title="")
+    for width in (333, 500):
+        image = Image.open(io.BytesIO(render_png(page, width_px=width).png))
+        assert image.mode == "RGB"
+        corners = [(0, 0), (width - 1, 0), (0, image.height - 1), (width - 1, image.height - 1)]
+        assert {image.getpixel(corner) for corner in corners} == {channels(PAPER)}
+
+
 def test_a_piece_held_back_is_empty_and_hatched(tag: Blank, wood: Material) -> None:
     picture = _drawn(Thing.of(tag, wood, 1.0), None, 60, 24)
     inside = picture[60:280, 260:340].reshape(-1, 3)

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from render.errors import FontError
-from render.lettering.scripts import uncovered
+from render.lettering.scripts import has_marks, uncovered
 
 NOT_FONTS: Final = (
     (b"wOFF", "is a web font (WOFF)", "Convert it to TTF or OTF, or take the TTF its maker offers."),
@@ -66,10 +66,26 @@ class Font:
     wrong: frozenset[str]
     features: tuple[str, ...]
     shaper: Any = field(repr=False)
+    _placed: dict[str, bool] = field(init=False, repr=False, default_factory=dict)
 
     def lacks(self, text: str) -> tuple[str, ...]:
         """The characters of a prepared text that it cannot draw rightly, each once, in order."""
-        return () if self.covered.issuperset(text) else uncovered(text, self.covered, self.wrong)
+        if self.covered.issuperset(text) and not has_marks(text):
+            return ()
+        return uncovered(text, self.covered, wrong=self.wrong, places=self.places_marks)
+
+    def places_marks(self, letter: str) -> bool:
+        """Whether the font itself says where the marks of a letter belong, or has a drawing of the whole.
+
+        Where it does not, HarfBuzz guesses, and the guess is seen to lie beside the letter.
+        """
+        known = self._placed.get(letter)
+        if known is None:
+            gids, guided = _marks(self.shaper, letter, {})
+            _, unguided = _marks(self.shaper, letter, {"mark": False, "mkmk": False})
+            known = 0 not in gids and all(a != b for a, b in zip(guided, unguided, strict=True))
+            self._placed[letter] = known
+        return known
 
     @property
     def data(self) -> bytes:
@@ -166,6 +182,18 @@ def _check_tables(path: Path, data: bytes, tables: dict[str, tuple[int, int]]) -
             f"{path.name} says that its outlines may not be used in other documents (fsType {permission})",
             hint="Ask its maker for a licence and a file that allow it, or choose an open font.",
         )
+
+
+def _marks(shaper: Any, letter: str, features: dict[str, bool]) -> tuple[list[int], list[tuple[int, int]]]:
+    """The glyphs of a letter with its marks, and the offsets of all but the first."""
+    import uharfbuzz as hb
+
+    buffer = hb.Buffer()
+    buffer.add_str(letter)
+    buffer.guess_segment_properties()
+    hb.shape(shaper, buffer, features)
+    offsets = [position.position[:2] for position in buffer.glyph_positions]
+    return [info.codepoint for info in buffer.glyph_infos], offsets[1:]
 
 
 def _height(shaper: Any, letter: str) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
@@ -32,6 +32,8 @@ STAND_INS: Final = {
 _RIGHT_TO_LEFT: Final = re.compile(
     "[\u0590-\u08ff\u200f\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]"
 )
+_MARKS: Final = re.compile("[\u0300-\u036f]")
+_LETTER: Final = re.compile("[^\u0300-\u036f]([\u0300-\u036f]*)|([\u0300-\u036f]+)", re.DOTALL)
 _COMMON: Final = ("Zyyy", "Zinh", "Zzzz")
 _ISOLATES: Final = ("LRI", "RLI", "FSI", "PDI")
 _REMOVED: Final = ("BN", "LRE", "RLE", "LRO", "RLO", "PDF")
@@ -60,20 +62,39 @@ def prepare(text: str, covered: Collection[str]) -> str:
     return text
 
 
-def uncovered(text: str, covered: Collection[str], wrong: Collection[str] = ()) -> tuple[str, ...]:
-    """The characters of a prepared text that the font cannot draw, each once, in order.
+def has_marks(text: str) -> bool:
+    """Whether marks stand in it that have not become one character with their letter."""
+    return _MARKS.search(text) is not None
 
-    Characters that are never drawn (joiners, direction marks, variation selectors) do not count. A letter
-    counts as covered when its parts are, since HarfBuzz puts it together; not so one that the font draws
-    `wrong`, since HarfBuzz prefers that drawing.
+
+def uncovered(
+    text: str,
+    covered: Collection[str],
+    *,
+    wrong: Collection[str] = (),
+    places: Callable[[str], bool] = lambda _letter: True,
+) -> tuple[str, ...]:
+    """The characters of a prepared text that a font cannot draw, each once, in order.
+
+    Characters that are never drawn (joiners, direction marks, variation selectors) do not count.
+
+    Args:
+        text: as :func:`prepare` made it.
+        covered: what the font has drawings of.
+        wrong: what it draws wrongly; HarfBuzz would take that drawing rather than put the letter together.
+        places: whether the font puts a letter with marks together well.
     """
-    missing = dict.fromkeys(c for c in text if c not in covered and not _ignorable(c))
-    return tuple(c for c in missing if c in wrong or not _composable(c, covered))
-
-
-def _composable(character: str, covered: Collection[str]) -> bool:
-    parts = unicodedata.normalize("NFD", character)
-    return len(parts) > 1 and all(part in covered for part in parts)
+    missing: dict[str, None] = {}
+    for match in _LETTER.finditer(text):
+        letter, marks = match[0], match[1] or ""
+        lacking = [c for c in letter if c not in covered and not _ignorable(c)]
+        if not marks and not lacking:
+            continue
+        parts = unicodedata.normalize("NFD", letter)
+        whole = len(parts) > 1 and not any(c in wrong for c in letter) and all(c in covered for c in parts)
+        if not (whole and places(letter)):
+            missing |= dict.fromkeys(lacking or marks)
+    return tuple(missing)
 
 
 def _ignorable(character: str) -> bool:

@@ -16,7 +16,9 @@ Ranges = dict[str, list[tuple[int, int, int]]]
 _FEATURE: Final = re.compile(r"([+-]?)([ -~]{4})(?:\[(\d*)(:?)(\d*)\])?(?:=(\d+))?\Z")
 _END: Final = 0xFFFFFFFF
 _WORD: Final = re.compile(r"[^\W\d_](?:[^\W\d_]|['’-])*")
-_DOTTED: Final = re.compile(r"f+i")
+_DOTTED: Final = re.compile(r"[fFT]+i")
+"""What fonts are seen to draw as one with an i that loses its dot."""
+
 _DOTLESS_LANGUAGES: Final = frozenset(("tr", "az", "crh", "gag", "tt"))
 """Languages that tell i from ı, so that a ligature must not swallow the dot."""
 

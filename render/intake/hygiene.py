@@ -278,3 +278,6 @@ TEXT_CHECKS: Final[tuple[Check, ...]] = (
     unusable,
 )
 """The checks for every text, in order: each sees what the ones before it would leave."""
+
+PLAIN: Final = re.compile(r"(?:[A-Za-z0-9.,'()/:+-]+(?: [A-Za-z0-9.,'()/:+-]+)*)?\Z")
+"""Texts in which none of the checks can find anything; most texts are such, so they need not be run."""

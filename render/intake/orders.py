@@ -12,7 +12,7 @@ from typing import Final
 
 from render.intake.customs import NAME_CHECKS, NOTE_CHECKS
 from render.intake.headings import HELD, Columns, match_columns
-from render.intake.hygiene import TEXT_CHECKS, Finding, examine
+from render.intake.hygiene import PLAIN, TEXT_CHECKS, Finding, examine
 from render.intake.table import Row, Table
 from render.model import Order, Piece, Problem, Severity
 
@@ -133,9 +133,7 @@ def _take_row(row: Row, columns: Columns, options: IntakeOptions) -> _Taken:
 def _take_text(raw: str, name: str, mend: bool) -> tuple[str, list[Finding]]:
     """The text of a field in composed form, mended if so wished, and what was found."""
     text = unicodedata.normalize("NFC", raw)
-    if text.isascii() and text.isalpha() and name not in HELD:
-        return text, []
-    clean, findings = examine(text, TEXT_CHECKS)
+    clean, findings = (text, []) if PLAIN.match(text) else examine(text, TEXT_CHECKS)
     if name in HELD:
         clean, more = examine(clean, NAME_CHECKS)
         findings += more

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from render.intake.customs import NAME_CHECKS
-from render.intake.hygiene import TEXT_CHECKS, examine
+from render.intake.hygiene import PLAIN, TEXT_CHECKS, examine
 from render.intake.letters import BIDI_CONTROLS, LOOKALIKES, UNSEEN, script_of
 from render.intake.mojibake import unscramble
 
@@ -52,7 +52,8 @@ def test_no_census_name_is_changed() -> None:
     odd = {}
     for line in lines:
         name = line.split()[0].capitalize()
-        kept, findings = examine(name, TEXT_CHECKS + NAME_CHECKS)
+        assert PLAIN.match(name)
+        kept, findings = examine(name, NAME_CHECKS)
         assert kept == name
         if findings:
             odd[name] = findings[0].code
@@ -105,6 +106,11 @@ def test_mending_twice_is_mending_once(name: str) -> None:
 def test_any_text_is_examined_and_every_mend_is_told(text: str) -> None:
     mended, findings = examine(text, TEXT_CHECKS + NAME_CHECKS)
     assert (mended != text) <= any(finding.mended is not None for finding in findings)
+
+
+@given(st.from_regex(PLAIN, fullmatch=True))
+def test_in_a_plain_text_there_is_nothing_to_find(text: str) -> None:
+    assert examine(text, TEXT_CHECKS) == (text, [])
 
 
 def test_lookalikes_are_of_two_scripts_and_one_case() -> None:

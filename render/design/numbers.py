@@ -47,7 +47,7 @@ def number_between(text: str, what: str, low: float, high: float) -> float:
     """
     value = number(text, what)
     if not low <= value <= high:
-        raise Refusal(f"{what} is {short(text)}", f"It goes from {low:g} to {high:g}.")
+        raise Refusal(f"{what} is {short(text)}, which is out of range", f"It goes from {low:g} to {high:g}.")
     return value
 
 

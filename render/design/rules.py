@@ -35,7 +35,7 @@ def choice(text: str, kinds: type[_Choice], what: str) -> _Choice:
         return kinds(text)
     except ValueError as error:
         words = [kind.value for kind in kinds]
-        raise Refusal(f"{what} is {short(text)}", suggest(text, words)) from error
+        raise Refusal(f"{what} is {short(text)}, a word it does not know", suggest(text, words)) from error
 
 
 def font_id(family: str) -> str:
@@ -115,7 +115,7 @@ def start_offset(text: str) -> float:
 def _whole(text: str, what: str, most: int) -> int:
     value = number_between(text, what, 1, most)
     if value != int(value):
-        raise Refusal(f"{what} is {short(text)}", "It is a whole number.")
+        raise Refusal(f"{what} is {short(text)}, not a whole number", "Write 1, 2, 3 or so.")
     return int(value)
 
 

@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from render.design.numbers import FARTHEST_MM, corners, number
 from render.design.refusal import Refusal, short
-from render.geometry import CLOSE, MOVE, Affine, Path
+from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD, Affine, Path
 from render.geometry.curves import chords_needed, evaluate
-from render.geometry.path import POINTS_PER_COMMAND
 from render.geometry.pathtext import parse_path
 from render.geometry.shapes import ellipse, line, rectangle
 
@@ -22,6 +21,12 @@ MOST_PATH_DATA: Final = 200_000
 """Characters of one path's data; an ornament has a few thousand."""
 
 _AREA_STEP_MM: Final = 0.01
+_MOST_CHORDS: Final = 200
+_AREA_WEIGHTS: Final = {
+    QUAD: {(0, 1): 2 / 3, (0, 2): 1 / 3, (1, 2): 2 / 3},
+    CUBIC: {(0, 1): 0.6, (0, 2): 0.3, (0, 3): 0.1, (1, 2): 0.3, (1, 3): 0.3, (2, 3): 0.6},
+}
+"""Weight of the cross product of each two control points in twice the area under a curve."""
 
 
 def _get(attributes: Attributes, name: str, otherwise: float | None = None) -> float:
@@ -36,7 +41,7 @@ def _get(attributes: Attributes, name: str, otherwise: float | None = None) -> f
 def _extent(attributes: Attributes, name: str) -> float:
     value = _get(attributes, name)
     if value <= 0:
-        raise Refusal(f"its {name} is {short(attributes[name])}", "It must be larger than 0.")
+        raise Refusal(f"its {name} is {short(attributes[name])}, not larger than 0", "Draw it again.")
     return value
 
 
@@ -115,19 +120,36 @@ def shape(tag: str, attributes: Attributes, affine: Affine) -> Path:
 
 def flattened(contour: Path, tolerance: float = _AREA_STEP_MM) -> NDArray[np.complex128]:
     """The corners, x + iy, of one contour with its curves as chords within `tolerance` mm."""
-    pieces = [contour.points[:1]]
-    for command, first in zip(contour.commands, contour.first_points(), strict=True):
-        if command not in (MOVE, CLOSE):
-            curve = contour.points[first - 1 : first + POINTS_PER_COMMAND[command]]
-            steps = min(chords_needed(curve, tolerance), 200)
-            pieces.append(evaluate(curve, np.linspace(0, 1, steps + 1)[1:]))
-    return np.concatenate(pieces)
+    corners_: list[complex] = contour.points[:1].tolist()
+    for command, first in zip(contour.commands.tolist(), contour.first_points().tolist(), strict=True):
+        if command == LINE:
+            corners_.append(contour.points[first])
+        elif command in (QUAD, CUBIC):
+            curve = contour.points[first - 1 : first + command]
+            steps = min(chords_needed(curve, tolerance), _MOST_CHORDS)
+            corners_ += evaluate(curve, np.linspace(0, 1, steps + 1)[1:]).tolist()
+    return np.array(corners_)
 
 
-def signed_area(contour: Path) -> float:
-    """Area within one contour in mm², to about 1 %; positive when it runs clockwise as seen."""
-    corners_ = flattened(contour)
-    return float((corners_.conj() * np.roll(corners_, -1)).imag.sum() / 2)
+def signed_area(path: Path) -> float:
+    """Area within closed contours, mm²; positive where they run clockwise as seen, negative where back.
+
+    Half the integral of x dy - y dx, in the Bernstein form of lines, quadratics and cubics: derived here.
+    """
+    first, z = path.first_points(), path.points
+    starts = z[first[path.commands == MOVE]]
+    closing = np.flatnonzero(path.commands == CLOSE)
+    twice = _cross(z[first[closing] - 1], starts).sum()
+    lines = first[path.commands == LINE]
+    twice += _cross(z[lines - 1], z[lines]).sum()
+    for degree, weights in _AREA_WEIGHTS.items():
+        at = first[path.commands == degree] - 1
+        twice += sum(w * _cross(z[at + i], z[at + j]).sum() for (i, j), w in weights.items())
+    return float(twice / 2)
+
+
+def _cross(one: NDArray[np.complex128], two: NDArray[np.complex128]) -> NDArray[np.float64]:
+    return np.asarray(one.real * two.imag - one.imag * two.real)
 
 
 def turned_round(contour: Path) -> Path:
@@ -138,10 +160,9 @@ def turned_round(contour: Path) -> Path:
 
 def outward(path: Path) -> Path:
     """A closed path run so that its whole area is positive: overlapping fills then add up, never cancel."""
-    contours = list(path.contours())
-    if sum(signed_area(contour) for contour in contours) >= 0:
+    if signed_area(path) >= 0:
         return path
-    return Path.joined(turned_round(contour) for contour in contours)
+    return Path.joined(turned_round(contour) for contour in path.contours())
 
 
 def non_zero(path: Path) -> Path:

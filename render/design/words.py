@@ -111,7 +111,8 @@ def compile_condition(source: str, language: str = "") -> Words:
     tree = _parsed(environment, "{{ (" + source + ") }}", source)
     outputs = [child for output in tree.body for child in getattr(output, "nodes", ())]
     if len(outputs) != 1 or type(outputs[0]).__name__ == "TemplateData":
-        raise Refusal(f"mk:when is {short(source)}", 'Write one expression without braces, such as "table".')
+        hint = 'Write it without braces, such as mk:when="table".'
+        raise Refusal(f"mk:when is {short(source)}, which is not one expression", hint)
     names, _ = _fields_of(tree)
     filler = _filler(environment, "{{ 'y' if (" + source + ") else '' }}", names)
     return Words(source, names, (), filler, (compile_condition, source, language))
@@ -124,8 +125,6 @@ def _filler(
 
     try:
         template = environment.from_string(source)
-    except TooLongError as error:  # constants are worked out while compiling
-        raise Refusal(f"{short(source)} grows too long", f"The most is {MOST_LETTERS} characters.") from error
     except (RecursionError, MemoryError, SyntaxError) as error:
         raise Refusal(f"{short(source)} is too deeply nested", "Write it more simply.") from error
     run, new_context = template.root_render_func, template.new_context

@@ -18,11 +18,10 @@ from render.intake.letters import (
     BIDI_CONTROLS,
     JOINERS,
     JOINING,
-    LOOKALIKES,
     UNSEEN,
     describe_char,
+    in_one_script,
     is_emoji,
-    script_of,
 )
 from render.intake.mojibake import unscramble
 from render.model import Severity
@@ -46,7 +45,6 @@ class Finding:
 Check = Callable[[str], Finding | None]
 
 _NOTE, _LOOK, _STOP = Severity.NOTE, Severity.LOOK, Severity.STOP
-_WORD = re.compile(r"[^\W\d_]+")
 _SPACES = re.compile(r"\s+")
 _ENTITY = re.compile(r"&(?:#\d{2,6}|#x[0-9a-fA-F]{2,5}|[A-Za-z]{2,8}\d?);")
 _LOST = re.compile(r"(?<=[^\W\d_])\?+(?=[^\W\d_])")
@@ -170,37 +168,14 @@ def _is_styled(char: str) -> bool:
 
 
 def lookalikes(text: str) -> Finding | None:
-    """Words that mix letters of scripts which look alike."""
-    mended, odd = text, ""
-    for match in _WORD.finditer(text):
-        found = _foreign(match[0])
-        if found is None:
-            continue
-        fixed, strange = found
-        odd += strange
-        mended = mended[: match.start()] + fixed + mended[match.end() :]
+    """Letters of another script that look like the right ones."""
+    mended, odd = in_one_script(text)
     if not odd:
         return None
     message = f"{_named(odd)} is of another script than the letters round it."
     if mended == text:
         return Finding(_LOOK, "mixed-scripts", message, "Ask which letters are meant.")
     return Finding(_LOOK, "look-alike", message, "", mended)
-
-
-def _foreign(word: str) -> tuple[str, str] | None:
-    """The word in one script, where that can be, and the letters of the other; None if all is well."""
-    scripts = [script_of(char) for char in word]
-    present = {script for script in scripts if script}
-    if len(present) < 2 or not present <= set(LOOKALIKES):
-        return None
-    order = sorted(LOOKALIKES, key=lambda script: -scripts.count(script))
-    for target in order:
-        table = LOOKALIKES[target]
-        strange = [c for c, script in zip(word, scripts, strict=True) if script not in ("", target)]
-        if target in present and all(char in table for char in strange):
-            fixed = "".join(c if s in ("", target) else table[c] for c, s in zip(word, scripts, strict=True))
-            return fixed, "".join(strange)
-    return word, "".join(c for c, s in zip(word, scripts, strict=True) if s not in ("", order[0]))
 
 
 def lost(text: str) -> Finding | None:

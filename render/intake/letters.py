@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
+from collections import Counter
 from functools import cache
 from typing import Final
 
@@ -39,6 +41,9 @@ UNSEEN: Final = frozenset(
     "\u00ad\u034f\u115f\u1160\u17b4\u17b5\u180e\u200b\u2060\u2061\u2062\u2063\u2064\u3164\ufeff\uffa0"
 )
 """Characters that show nothing and mean nothing in a name (most have Default_Ignorable_Code_Point)."""
+
+
+_WORD = re.compile(r"[^\W\d_]+")
 
 
 @cache
@@ -78,3 +83,42 @@ def is_emoji(char: str) -> bool:
     if char == "\N{REPLACEMENT CHARACTER}":
         return False
     return unicodedata.category(char) == "So" or "\U0001f3fb" <= char <= "\U0001f3ff" or char == "\ufe0f"
+
+
+def in_one_script(text: str) -> tuple[str, str]:
+    """The text with look-alikes put into the script of their word, and the letters of another script.
+
+    A word counts as mixed if its letters are of several scripts that have look-alikes, or if all of it could
+    be look-alikes of the script in which most of the text is. A word that cannot be put into one script stays.
+    """
+    most = Counter(filter(None, map(script_of, text))).most_common(1)
+    mended, odd = text, ""
+    for match in _WORD.finditer(text):
+        scripts = Counter(filter(None, map(script_of, match[0])))
+        if len(scripts) == 1 and most[0][0] not in scripts and most[0][1] > len(match[0]):
+            fixed, strange = _into(match[0], most[0][0])
+            strange = strange if fixed else ""
+        elif len(scripts) > 1 and scripts.keys() <= LOOKALIKES.keys():
+            fixed, strange = _mixed(match[0], [script for script, _ in scripts.most_common()])
+        else:
+            continue
+        odd += strange
+        mended = mended[: match.start()] + (fixed or match[0]) + mended[match.end() :]
+    return mended, odd
+
+
+def _mixed(word: str, scripts: list[str]) -> tuple[str, str]:
+    for script in scripts:
+        fixed, strange = _into(word, script)
+        if fixed:
+            return fixed, strange
+    return "", _into(word, scripts[0])[1]
+
+
+def _into(word: str, script: str) -> tuple[str, str]:
+    """The word put into `script` (empty if that cannot be), and its letters of other scripts."""
+    strange = "".join(char for char in word if script_of(char) not in ("", script))
+    table = LOOKALIKES.get(script, {})
+    if not all(char in table for char in strange):
+        return "", strange
+    return "".join(table[char] if script_of(char) not in ("", script) else char for char in word), strange

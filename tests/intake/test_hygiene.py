@@ -127,6 +127,8 @@ def test_lookalikes_are_of_two_scripts_and_one_case() -> None:
         ("Аnna", "Anna", "look-alike"),
         ("Mария", "Мария", "look-alike"),
         ("Ελέvη", "Ελένη", "look-alike"),
+        ("Сара Weberlin", "Capa Weberlin", "look-alike"),
+        ("Вера Oбухова", "Вера Обухова", "look-alike"),
         ("Anжa", "Anжa", "mixed-scripts"),
         ("ZoÃ«", "Zoë", "mojibake"),
         ("ZoÃƒÂ«", "Zoë", "mojibake"),
@@ -146,7 +148,20 @@ def test_one_by_one(name: str, mended: str, code: str) -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["O'Brannagh", "می‌خواهم", "क्‍षमा", "D’Arvit", "ʻIolani", "👩‍🚀", "L·lull", "Գևորգ", "Äsel", "Łękaž"],
+    [
+        "O'Brannagh",
+        "می‌خواهم",
+        "क्‍षमा",
+        "D’Arvit",
+        "ʻIolani",
+        "👩‍🚀",
+        "L·lull",
+        "Գևորգ",
+        "Äsel",
+        "Łękaž",
+        "Anna Вера",
+        "Tom Лю",
+    ],
 )
 def test_what_belongs_to_a_name_stays(name: str) -> None:
     assert examine(unicodedata.normalize("NFC", name), TEXT_CHECKS) == (

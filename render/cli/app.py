@@ -8,7 +8,10 @@ from typing import Annotated
 import typer
 
 from render import __version__
-from render.cli import batch, check, doctor, show
+from render.cli import show
+from render.cli.batch import batch
+from render.cli.check import check
+from render.cli.doctor import doctor
 from render.cli.tell import tell_error
 from render.errors import MonikerfError
 
@@ -36,10 +39,10 @@ def _common(
     """From a table of names to finished, fitted lettering on real things, and files a laser can run."""
 
 
-app.command("batch")(batch.batch)
-app.command("check")(check.check)
+app.command("batch")(batch)
+app.command("check")(check)
 app.add_typer(show.app, name="show")
-app.command("doctor")(doctor.doctor)
+app.command("doctor")(doctor)
 
 
 def run() -> None:

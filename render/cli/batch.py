@@ -32,9 +32,7 @@ def batch(
     blank: Annotated[
         str | None, typer.Option(metavar="ID", help="The thing to mark; else the template's own.")
     ] = None,
-    font: Annotated[
-        str | None, typer.Option(metavar="ID", help="The font; else the template's own.")
-    ] = None,
+    font: Annotated[str | None, typer.Option(metavar="ID", help="The font; else the template's own.")] = None,
     column: Columns = None,
     quantity: Quantity = 1,
     mend: Mend = False,

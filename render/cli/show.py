@@ -1,4 +1,130 @@
+"""`monikerf show`: what there is to choose from, as a list, as JSON or as a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
 import typer
-app = typer.Typer()
+
+from render.cli.options import AsJson, Shop
+from render.cli.tell import console, print_json
+
+if TYPE_CHECKING:
+    from render.pipeline import Workshop
+
+app = typer.Typer(
+    help="List fonts, templates, blanks or machines, with a picture on request.", no_args_is_help=True
+)
+
+Picture = Annotated[
+    Path | None, typer.Option(metavar="FILE.png", help="Draw them into this picture as well.")
+]
+Row = Mapping[str, Any]
+
+
 @app.command()
-def fonts() -> None: ...
+def fonts(
+    text: Annotated[str, typer.Option("--sample", help="What the picture shows; else a name.")] = "",
+    picture: Picture = None,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """The fonts, what each is good for, and the capital height from which its thin strokes are 0.3 mm."""
+    from render.pipeline import Workshop
+    from render.pipeline.showing import picture_of_fonts
+
+    workshop = Workshop.open(shop)
+    _show(_font_rows(workshop), as_json)
+    _draw(picture, lambda: picture_of_fonts(workshop, text), as_json)
+
+
+@app.command()
+def templates(picture: Picture = None, shop: Shop = None, as_json: AsJson = False) -> None:
+    """The templates, the thing each is drawn for, and the fields it uses."""
+    from render.design import list_templates, load_template
+    from render.pipeline import Workshop
+    from render.pipeline.showing import picture_of_templates
+
+    workshop = Workshop.open(shop)
+    loaded = [load_template(file) for file in list_templates(workshop.templates).values()]
+    rows = [
+        {"id": t.id, "title": t.title, "blank": t.blank, "needs": ", ".join(t.fields),
+         "may use": ", ".join(t.optional_fields)}
+        for t in loaded
+    ]  # fmt: skip
+    _show(rows, as_json)
+    _draw(picture, lambda: picture_of_templates(workshop), as_json)
+
+
+@app.command()
+def blanks(picture: Picture = None, shop: Shop = None, as_json: AsJson = False) -> None:
+    """The things that can be marked: size, material, and how each is held."""
+    from render.pipeline import Workshop
+    from render.pipeline.showing import picture_of_blanks
+
+    workshop = Workshop.open(shop)
+    rows = []
+    for blank in workshop.library.blanks():
+        box = blank.outline.bounds()
+        size = f"{box.width:g} × {box.height:g}"
+        rows.append({"id": blank.id, "title": blank.title, "mm": size, "material": blank.material,
+                     "held": str(blank.hold)})  # fmt: skip
+    _show(rows, as_json)
+    _draw(picture, lambda: picture_of_blanks(workshop), as_json)
+
+
+@app.command()
+def machines(picture: Picture = None, shop: Shop = None, as_json: AsJson = False) -> None:
+    """The machines: bed, light, spot and rotary."""
+    from render.pipeline import Workshop
+    from render.pipeline.showing import picture_of_machines
+
+    workshop = Workshop.open(shop)
+    rows = [
+        {"id": m.id, "title": m.title, "bed mm": f"{m.bed[0]:g} × {m.bed[1]:g}", "light": m.light,
+         "spot mm": f"{m.spot:g}", "rotary": str(m.rotary.kind) if m.rotary else ""}
+        for m in workshop.library.machines()
+    ]  # fmt: skip
+    _show(rows, as_json)
+    _draw(picture, lambda: picture_of_machines(workshop), as_json)
+
+
+def _font_rows(workshop: Workshop) -> list[Row]:
+    from render.model import Setting
+
+    letterer = workshop.letterer()
+    rows: list[Row] = []
+    for id_ in letterer.shelf.ids():
+        entry, line = letterer.shelf.entry(id_), letterer.line("H", Setting(id_))
+        safe = 0.3 * line.cap_height / line.thinnest if line.thinnest else 0.0
+        rows.append({"id": id_, "use": entry.use, "licence": entry.licence, "joins": letterer.joined(id_),
+                     "0.3 mm at capitals of": f"{safe:.1f} mm" if safe else ""})  # fmt: skip
+    return rows
+
+
+def _show(rows: Sequence[Row], as_json: bool) -> None:
+    if as_json:
+        print_json(list(rows))
+        return
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in rows[0] if rows else ():
+        table.add_column(heading, overflow="fold")
+    for row in rows:
+        table.add_row(*(("yes" if v else "") if isinstance(v, bool) else str(v) for v in row.values()))
+    console().print(table, soft_wrap=False)
+
+
+def _draw(picture: Path | None, draw: Any, as_json: bool) -> None:
+    if picture is None:
+        return
+    from render.writers.files import ready_folder, write_atomically
+    from render.writers.png import render_png
+
+    ready_folder(picture.parent)
+    write_atomically(picture, render_png(draw(), width_px=2000).png)
+    if not as_json:
+        console().print(f"picture: {picture}", markup=False)

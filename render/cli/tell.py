@@ -76,7 +76,7 @@ def printable(text: str) -> str:
 
 def count_by_severity(problems: Iterable[Problem]) -> str:
     """Such as ``2 held back, 5 need a look, 1 noted``; empty if there are none."""
-    counts = {name: 0 for name in _MARKS}
+    counts = dict.fromkeys(_MARKS, 0)
     for problem in problems:
         counts[problem.severity] += 1
     words = _WORDS | ({"look": "need a look"} if counts["look"] != 1 else {})

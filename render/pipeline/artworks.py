@@ -1,4 +1,4 @@
-"""From pieces to artworks: composed, fitted over the whole order, lettered, each with what is wrong with it."""
+"""From pieces to artworks: composed, fitted over the whole order, lettered; and what came up on the way."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from render.fitting import Limits, fit_order
 from render.geometry import Path
 from render.model import (
     Artwork,
-    Fitted,
     FitRule,
+    Fitted,
     LetterRequest,
     Mark,
     Order,

@@ -29,11 +29,12 @@ def proof_pages(
     by_piece = {artwork.piece: artwork for artwork in artworks}
     pieces = []
     for piece in order.pieces:
-        problem = worst.get(piece.id)
-        held = problem is not None and problem.severity is Severity.STOP
-        flag = Flag.HELD if held else Flag.LOOK if problem else Flag.NONE
+        found = worst.get(piece.id)
+        held = found is not None and found.severity is Severity.STOP
+        flag = Flag.HELD if held else Flag.LOOK if found else Flag.NONE
+        reason = found.code.replace("-", " ") if found else ""
         artwork = None if held else by_piece.get(piece.id)
-        pieces.append(ProofPiece(piece.id, title_of(piece), artwork, flag, problem.message if problem else ""))
+        pieces.append(ProofPiece(piece.id, title_of(piece), artwork, flag, reason))
     if not pieces:
         return ()
     return contact_sheet(pieces, job.blank, job.material, Captions(letterer), title=order.name)
@@ -55,7 +56,11 @@ class Captions:
         return known
 
     def _letter(self, text: str, strong: bool) -> Wording:
-        for font in (STRONG_FONT if strong else PLAIN_FONT, PLAIN_FONT, *self._letterer.shelf.fonts_with(text)):
+        for font in (
+            STRONG_FONT if strong else PLAIN_FONT,
+            PLAIN_FONT,
+            *self._letterer.shelf.fonts_with(text),
+        ):
             line = self._letterer.line(text, Setting(font))
             if not line.missing:
                 break

@@ -92,7 +92,7 @@ class Workshop:
         return Job(design, thing, self.library.material(thing.material), laser, jig, stock, font or "")
 
     def _first_machine(self, blank: Blank, jig: Jig | None) -> Machine:
-        """The first machine, by id, that can hold the thing; the first of all if none can (layout says why)."""
+        """The first machine, by id, that can hold the thing, or the first of all: layout says what is wrong."""
         machines = self.library.machines()
         if not machines:
             raise LibraryError("there is no machine in the library", hint="add one, or reinstall Monikerf")
@@ -106,9 +106,9 @@ def _holds(machine: Machine, blank: Blank, jig: Jig | None) -> bool:
     box = blank.outline.bounds()
     need = (box.width, box.height)
     if jig is not None:
-        counts = (jig.columns, jig.rows)
-        need = tuple(
-            o + p * (n - 1) + side for o, p, n, side in zip(jig.origin, jig.pitch, counts, need, strict=True)
+        need = (
+            jig.origin[0] + jig.pitch[0] * (jig.columns - 1) + box.width,
+            jig.origin[1] + jig.pitch[1] * (jig.rows - 1) + box.height,
         )
     elif blank.stock is not None:
         need = (blank.stock.width, blank.stock.height)

@@ -75,7 +75,7 @@ def contact_sheet(
     for page in range(pages):
         canvas = Canvas()
         number = f"page {page + 1} of {pages}" if pages > 1 else ""
-        y = _draw_head(canvas, letter, title, _facts(pieces, blank, material), number)
+        y = draw_head(canvas, letter, title, _facts(pieces, blank, material), number)
         here = pieces[page * share : (page + 1) * share]
         y = _draw_rows(canvas, here, thing, letter, grid, y)
         height = draw_legend(canvas, here, thing, letter, grid.scale, y)
@@ -95,7 +95,7 @@ def _facts(pieces: Sequence[ProofPiece], blank: Blank, material: Material) -> li
     return [f"{blank.title}  ·  {material.title}  ·  {size}", "  ·  ".join(counts)]
 
 
-def _draw_head(canvas: Canvas, letter: Letter, title: str, facts: list[str], number: str) -> float:
+def draw_head(canvas: Canvas, letter: Letter, title: str, facts: list[str], number: str) -> float:
     """Draw the head of a page; return where the rows may begin."""
     big, small = Type(letter, _TITLE_SIZE, strong=True), Type(letter, _LINE_SIZE)
     width = PAGE_WIDTH - 2 * MARGIN

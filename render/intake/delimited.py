@@ -134,7 +134,9 @@ def _ambiguous(parses: list[_Parse], place: str) -> TableError:
     )
     return TableError(
         f"It is not certain what parts the columns: {shown}.",
-        hint=f"Choose: add --delimiter {DELIMITERS[parses[0].delimiter]} or the other one.",
+        hint="Choose the right one and add "
+        + " or ".join(f"--delimiter {DELIMITERS[parse.delimiter]}" for parse in parses)
+        + ".",
         place=place,
     )
 
@@ -173,6 +175,8 @@ def build_table(head: Row, rows: list[Row], place: str) -> Table:
         fitting = len(row.cells) == len(head.cells) and not any(extra)
         if fitting:
             kept.append(Row(row.line, row.cells[:width]))
+        elif not any(cell.strip() for cell in row.cells):
+            problems.append(Problem(Severity.NOTE, "blank-line", "This line is blank.", row=row.line))
         else:
             problems.append(_misfit(row, len(head.cells)))
     if not rows:
@@ -216,10 +220,11 @@ def _headings(head: Row, rows: list[Row], place: str) -> tuple[tuple[str, ...], 
 def _misfit(row: Row, width: int) -> Problem:
     count = len(row.cells)
     less = count < width
+    fields = "1 field" if count == 1 else f"{count} fields"
     return Problem(
         Severity.STOP,
         "too-few-fields" if less else "too-many-fields",
-        f"The row has {count} fields under {width} headings, so it is not known which is which.",
+        f"The row has {fields} under {width} headings, so it is not known which is which.",
         "Fill in the missing separators."
         if less
         else "Put quotation marks round a field that holds a separator.",

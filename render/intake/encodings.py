@@ -56,6 +56,7 @@ _RIVALS: Final[dict[str, tuple[str, ...]]] = {
 }
 _ASIAN: Final = ("cp932", "gb18030", "cp949", "big5")
 
+_MOST_SHOWN: Final = 6
 _WORD = re.compile(r"[^\s,;|\"()/]+")
 _MID: Final = frozenset("’‘·–—…")
 _EDGE: Final = frozenset("’‘“”„‚«»‹›–—…€£°©®™¿¡½¼¾ªº·•")
@@ -158,10 +159,10 @@ def _eight_bit(data: bytes, place: str) -> Decoded:
         return Decoded(west, _WEST, _doubt(west, possible))
     shown = {_WEST: west} if west is not None else {}
     shown |= fitting or possible or readings
-    first = next(iter(fitting), _WEST)
+    options = " or ".join(f"--encoding {page}" for page in list(shown)[:_MOST_SHOWN])
     raise TableError(
         f"It is not certain in which encoding the letters are written. {_preview(shown)}".rstrip(),
-        hint=f"Choose the reading that is right: add --encoding {first} or the other one.",
+        hint=f"Choose the reading that is right and add {options}.",
         place=place,
     )
 
@@ -232,7 +233,7 @@ def _doubt(west: str, possible: dict[str, str]) -> tuple[Problem, ...]:
     )
 
 
-def _preview(readings: dict[str, str], most: int = 6) -> str:
+def _preview(readings: dict[str, str], most: int = _MOST_SHOWN) -> str:
     """What each page reads where the readings differ, shortly."""
     lines = {page: re.split(r"[\r\n]+", text) for page, text in readings.items()}
     first = next(iter(lines.values()), [])

@@ -89,7 +89,7 @@ def in_one_script(text: str) -> tuple[str, str]:
     """The text with look-alikes put into the script of their word, and the letters of another script.
 
     A word counts as mixed if its letters are of several scripts that have look-alikes, or if all of it could
-    be look-alikes of the script in which most of the text is. A word that cannot be put into one script stays.
+    be look-alikes of the script in which most of the text is. A word that cannot be put into one stays.
     """
     most = Counter(filter(None, map(script_of, text))).most_common(1)
     mended, odd = text, ""

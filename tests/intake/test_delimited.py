@@ -103,7 +103,10 @@ def test_a_row_of_another_length_is_a_problem_and_shifts_nothing(
     table = parse_delimited(Decoded(written(ragged, delimiter, "\n"), "utf-8"), "t.csv", delimiter)
     assert [row.cells for row in table.rows] == rows
     (problem,) = table.problems
-    assert problem.code == ("too-few-fields" if len(row) == 2 else "too-many-fields")
+    blank = not any(cell.strip() for cell in row)
+    assert problem.code == (
+        "blank-line" if blank else "too-few-fields" if len(row) == 2 else "too-many-fields"
+    )
     assert problem.row == first_lines(ragged)[place]
 
 
@@ -123,6 +126,15 @@ def test_blank_lines_keep_the_numbers_true_and_are_told() -> None:
     assert [(row.line, row.cells[0]) for row in table.rows] == [(5, "Anna"), (8, "Bo")]
     assert table.heading_line == 3
     assert [problem.row for problem in table.problems] == [1, 2, 4, 6, 7]
+
+
+def test_a_line_of_separators_only_is_blank_however_many_they_are() -> None:
+    table = parse_delimited(Decoded("Name,Table\nAnna,1\n,,,\nBo\n", "utf-8"), "t.csv", ",")
+    assert [(problem.code, problem.row) for problem in table.problems] == [
+        ("blank-line", 3),
+        ("too-few-fields", 4),
+    ]
+    assert table.problems[1].message.startswith("The row has 1 field under 2 headings")
 
 
 def test_a_first_line_that_names_the_delimiter_is_obeyed() -> None:

@@ -148,7 +148,7 @@ def test_uncertain_delimiter(tmp_path: Path) -> None:
         "It is not certain what parts the columns: comma would give Name;Seat · Note; "
         "semicolon would give Name · Seat,Note."
     )
-    assert error.hint == "Choose: add --delimiter comma or the other one."
+    assert error.hint == "Choose the right one and add --delimiter comma or --delimiter semicolon."
 
 
 def test_delimiter_that_cannot_be_one(tmp_path: Path) -> None:

@@ -15,6 +15,8 @@ from render.geometry.path import POINTS_PER_COMMAND
 
 Points = NDArray[np.complex128]
 Floats = NDArray[np.float64]
+Edges = tuple[Points, Points]
+"""Starts and ends of straight chords."""
 
 GRID: Final = 64
 """Contours lie on a grid of 1/64 unit: sums with whole units are then exact even in 32-bit floats."""
@@ -126,7 +128,7 @@ class Segments:
         swept = (x * (_AREA @ y)).sum(axis=0)
         return np.add.reduceat(swept, np.cumsum(self.sizes) - self.sizes)
 
-    def edges(self, steps: int = STEPS) -> tuple[Points, Points]:
+    def edges(self, steps: int = STEPS) -> Edges:
         """Chords of all segments, `steps` of each, in order: their starts and their ends."""
         places = self.controls @ _bernstein(steps)
         return places[:, :-1].reshape(-1), places[:, 1:].reshape(-1)
@@ -158,8 +160,9 @@ def outline(contours: Sequence[Contour]) -> Path:
     return Path(np.concatenate(codes).astype(np.uint8), np.concatenate(points))
 
 
-def winding(begins: Points, ends: Points, at: complex) -> int:
+def winding(edges: Edges, at: complex) -> int:
     """How often the chords of closed contours go round a point that lies on none of them."""
+    begins, ends = edges
     low = begins.imag <= at.imag
     crossing = np.flatnonzero(low != (ends.imag <= at.imag))
     b, e = begins[crossing], ends[crossing]
@@ -168,30 +171,30 @@ def winding(begins: Points, ends: Points, at: complex) -> int:
     return int(np.where(low[crossing][right], 1, -1).sum())
 
 
-def scan(begins: Points, ends: Points, heights: Floats) -> tuple[Floats, Floats]:
-    """Where horizontal lines are covered.
+def scan(drawn: Edges, united: Edges, heights: Floats) -> Floats:
+    """How far united contours differ from drawn ones along horizontal lines.
 
     Args:
-        begins: starts of the chords of closed contours.
-        ends: their ends.
+        drawn: chords of closed contours that may overlap.
+        united: chords of contours that should cover the same, once.
         heights: y of each line, ascending, shape (k,).
 
     Returns:
-        For each line the length with a winding other than 0 (the non-zero rule), and the length where it is
-        neither 0 nor 1 (which united outlines never show).
+        For each line the length of all places that only one of the two covers by the non-zero rule, or where
+        the united contours wind otherwise than once.
     """
-    low, high = np.minimum(begins.imag, ends.imag), np.maximum(begins.imag, ends.imag)
-    first = np.searchsorted(heights, low)
-    counts = np.searchsorted(heights, high) - first
+    begins, ends = (np.concatenate(pair) for pair in zip(drawn, united, strict=True))
+    first = np.searchsorted(heights, np.minimum(begins.imag, ends.imag))
+    counts = np.searchsorted(heights, np.maximum(begins.imag, ends.imag)) - first
     chord = np.repeat(np.arange(counts.size), counts)
     line = np.arange(chord.size) - np.repeat(np.cumsum(counts) - counts - first, counts)
     b, e = begins[chord], ends[chord]
     x = b.real + (heights[line] - b.imag) / (e.imag - b.imag) * (e.real - b.real)
     order = np.lexsort((x, line))
-    turns = np.where(b.imag < e.imag, -1, 1)[order].cumsum()[:-1]
-    gaps = np.diff(x[order])
-    inside = turns != 0  # between two lines it is 0, as contours are closed
-    covered = np.bincount(line[order][:-1][inside], gaps[inside], heights.size)
-    strange = inside & (turns != 1)
-    wrong = np.bincount(line[order][:-1][strange], gaps[strange], heights.size)
-    return np.asarray(covered, np.float64), np.asarray(wrong, np.float64)
+    line, chord = line[order], chord[order]
+    turns = np.where(b.imag < e.imag, -1, 1)[order]  # to the right of it; 0 between lines, as contours close
+    is_drawn = chord < drawn[0].size
+    before = np.cumsum(turns * is_drawn)[:-1] != 0
+    after = np.cumsum(turns * ~is_drawn)[:-1]
+    wrong = np.where(before, after != 1, after != 0)
+    return np.bincount(line[:-1][wrong], np.diff(x[order])[wrong], heights.size).astype(np.float64)

@@ -90,10 +90,9 @@ def _overlapping(boxes: NDArray[np.float64], box: NDArray[np.float64]) -> NDArra
 
 def _swallowed(inner: Glyph, outer: Glyph, by: complex) -> int:
     """The segments of those contours that lie wholly within `outer` shifted by `by`; none of them cross."""
-    begins, ends = outer.edges
     bits = 0
     for contour, ring in zip(inner.contours, inner.rings, strict=True):
-        if winding(begins, ends, complex(contour.points[-1]) - by):
+        if winding(outer.edges, complex(contour.points[-1]) - by):
             bits |= ring.bits
     return bits
 

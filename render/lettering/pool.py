@@ -19,7 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from render.lettering.contours import Contour, Points, Segments, outline
+from render.lettering.contours import Contour, Edges, Points, Segments, outline
 
 START_SHIFT: Final = 35
 COUNT_SHIFT: Final = 15
@@ -110,7 +110,7 @@ class Glyph:
     rings: tuple[Ring, ...]
     box: tuple[float, float, float, float] | None
     wholes: tuple[tuple[int, int], ...]
-    edges: tuple[Points, Points]
+    edges: Edges
     _bounds: NDArray[np.float64] | None = None
     _index: dict[tuple[complex, ...], tuple[int, int]] | None = None
 

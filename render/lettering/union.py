@@ -16,9 +16,8 @@ from typing import Any, Final
 import numpy as np
 
 from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD
-from render.lettering.contours import STEPS, Contour, Points, Segments, closed_contour, scan, winding
+from render.lettering.contours import STEPS, Contour, Edges, Segments, closed_contour, scan, winding
 
-Edges = tuple[Points, Points]
 Zone = tuple[float, float]
 
 
@@ -80,15 +79,11 @@ def agrees(drawn: Sequence[Contour], united: Sequence[Contour], zone: Zone | Non
 
 
 def _mean_error(drawn: Edges, united: Edges, zone: Zone | None) -> float:
-    """Mean length by which lines across are covered differently, or not with a winding of 1."""
+    """Mean length, along lines across, of what is covered differently or not once."""
     y = drawn[0].imag
-    if not y.size or not united[0].size:
-        return float(y.size + united[0].size)
     low, high = zone or (float(y.min()), float(y.max()))
     heights = low + (high - low) * (np.arange(SCAN_LINES) + 0.381966) / SCAN_LINES  # not where nodes lie
-    wanted, _ = scan(*drawn, heights)
-    covered, wrong = scan(*united, heights)
-    error = np.sort(np.abs(covered - wanted) + wrong)
+    error = np.sort(scan(drawn, united, heights))
     return float(error[:-2].mean())  # a line that grazes a curve tells little
 
 
@@ -97,6 +92,8 @@ def oriented(contours: Sequence[Contour]) -> list[Contour]:
 
     An outline is outer if it lies in an even number of others, whichever way it was drawn.
     """
+    if not contours:
+        return []
     segments = Segments.of(contours)
     outward = segments.areas() > 0
     if len(contours) == 1:
@@ -129,7 +126,7 @@ def _lies_in(inner: Edges, outer: Edges) -> bool:
     """Whether most of three places on one contour lie inside another (they may touch somewhere)."""
     size = inner[0].size
     middles = ((inner[0] + inner[1]) / 2)[[0, size // 3, 2 * size // 3]]
-    return sum(winding(*outer, middle) % 2 for middle in middles.tolist()) >= 2
+    return sum(winding(outer, middle) % 2 for middle in middles.tolist()) >= 2
 
 
 # ---------------------------------------------------------------- engines
@@ -160,6 +157,8 @@ def _read_back(path: Any) -> list[Contour]:
         raise ValueError("an unexpected kind of curve")
     drawn = verbs[verbs != CLOSE]
     moves = np.flatnonzero(drawn == MOVE)
+    if not moves.size:
+        return []
     firsts = np.cumsum(np.maximum(drawn, 1)) - np.maximum(drawn, 1)
     ends = np.append(moves[1:], drawn.size).tolist()
     stops = np.append(firsts[moves[1:]], points.size).tolist()
@@ -191,7 +190,7 @@ def _flattened(contours: Sequence[Contour]) -> list[Contour]:
     lines = shapely.union_all(shapely.linestrings(pairs), grid_size=1 / 1024)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
     marks = [complex(p.x, p.y) for p in shapely.point_on_surface(faces).tolist()]
-    filled = [face for face, at in zip(faces.tolist(), marks, strict=True) if winding(begins, ends, at)]
+    filled = [face for face, at in zip(faces.tolist(), marks, strict=True) if winding((begins, ends), at)]
     united = []
     for polygon in shapely.get_parts(shapely.union_all(filled)).tolist():
         for ring in (polygon.exterior, *polygon.interiors):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,6 +13,7 @@ from render.model import Blank, Material
 from render.proof.canvas import Canvas
 from render.proof.grid import GUTTER, MARGIN, PAGE_WIDTH, ROW_GAP, Grid, grid_for
 from render.proof.legend import draw_legend
+from render.proof.notes import draw_notes, notes_of
 from render.proof.palette import INK, MUTED, PAPER, RULE
 from render.proof.pieces import Flag, Letter, ProofPiece
 from render.proof.signs import COLOUR, SIGN_ADVANCE, draw_sign
@@ -71,13 +72,15 @@ def contact_sheet(
     share = math.ceil(len(pieces) / pages)
     grid = grid_for(share, box.width, box.height)
     thing = Thing.of(blank, material, grid.scale)
+    notes = notes_of(pieces)
     drawn = []
     for page in range(pages):
         canvas = Canvas()
         number = f"page {page + 1} of {pages}" if pages > 1 else ""
         y = draw_head(canvas, letter, title, _facts(pieces, blank, material), number)
         here = pieces[page * share : (page + 1) * share]
-        y = _draw_rows(canvas, here, thing, letter, grid, y)
+        y = _draw_rows(canvas, here, notes, thing, letter, grid, y)
+        y = draw_notes(canvas, here, notes, letter, y)
         height = draw_legend(canvas, here, thing, letter, grid.scale, y)
         drawn.append(canvas.svg(PAGE_WIDTH, height, PAPER))
     return tuple(drawn)
@@ -116,14 +119,20 @@ def draw_head(canvas: Canvas, letter: Letter, title: str, facts: list[str], numb
 
 
 def _draw_rows(
-    canvas: Canvas, pieces: Sequence[ProofPiece], thing: Thing, letter: Letter, grid: Grid, y: float
+    canvas: Canvas,
+    pieces: Sequence[ProofPiece],
+    notes: Mapping[str, str],
+    thing: Thing,
+    letter: Letter,
+    grid: Grid,
+    y: float,
 ) -> float:
     """Draw the pieces in rows; return where the last row ends."""
     box = thing.blank.outline.bounds()
     kind = Type(letter, grid.type_size, strong=True)
     for begin in range(0, len(pieces), grid.columns):
         row = pieces[begin : begin + grid.columns]
-        captions = [_caption(piece, letter, grid) for piece in row]
+        captions = [_caption(piece, notes, letter, grid) for piece in row]
         below = y + box.height * grid.scale
         for index, (piece, caption) in enumerate(zip(row, captions, strict=True)):
             x = grid.x(index)
@@ -135,14 +144,15 @@ def _draw_rows(
     return y - grid.type_size * ROW_GAP
 
 
-def _caption(piece: ProofPiece, letter: Letter, grid: Grid) -> Caption:
+def _caption(piece: ProofPiece, notes: Mapping[str, str], letter: Letter, grid: Grid) -> Caption:
     """Break a caption's text and reason into lines."""
     strong, plain = Type(letter, grid.type_size, strong=True), Type(letter, grid.type_size * 0.92)
     text = lines_of(piece.text, strong, grid.column, MOST_LINES)
     flag = piece.shown_flag
     if flag is Flag.NONE:
         return Caption(tuple(text), ())
-    words = f"{flag}: {piece.reason}" if piece.reason else str(flag)
+    reason = notes.get(piece.reason, piece.reason)
+    words = f"{flag}: {reason}" if reason else str(flag)
     lead = plain.width(piece.id) + plain.size * (ID_SPACE + SIGN_ADVANCE)
     first = lines_of(words, plain, grid.column - lead, len(words))[0]
     rest = words[len(first) :].strip()

@@ -208,6 +208,8 @@ def _along(walk: Walk, attributes: Mapping[str, str]) -> tuple[Path, float]:
     path = walk.shapes[name]
     if len(list(path.contours())) != 1:
         raise Refusal(f"the path {short(name)} is in several parts", "A text runs along one single line.")
+    if path.bounds().width == path.bounds().height == 0:
+        raise Refusal(f"the path {short(name)} has no length", "Draw it again.")
     return path, start_offset(attributes.get("startOffset", ""))
 
 

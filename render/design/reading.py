@@ -109,7 +109,7 @@ class _Survey:
     def entity(self, *declared: object) -> None:
         del declared
         hint = "Remove everything between <!DOCTYPE and its closing >."
-        self.stop("the file declares entities in a DOCTYPE, which templates may not", hint)
+        self.stop("the file declares entities or defaults in a DOCTYPE, which templates may not", hint)
 
 
 def _survey(path: Path, data: bytes) -> None:

@@ -23,6 +23,7 @@ MOST_POINTS: Final = 100_000
 """Points of all shapes together."""
 
 _EDGE_MM: Final = 0.01
+_LEAST_AREA_MM: Final = 0.1
 _INHERITED: Final = grammar.PROPERTIES - {"display"}
 
 
@@ -137,6 +138,9 @@ class Walk:
             raise Refusal("an area is never burned, yet it has an mk:operation", "Remove one of the two.")
         if not path.is_closed():
             raise Refusal(f"the area {short(name)} is not closed", "Close its path (Z).")
+        box = path.bounds()
+        if min(box.width, box.height) < _LEAST_AREA_MM:
+            raise Refusal(f"the area {short(name)} is too small for anything", "Draw it larger.")
         self._within_page(path)
         self.areas[name] = path
 

@@ -51,6 +51,7 @@ BROKEN = {
     "svg without namespace": ('<svg width="1mm" height="1mm" viewBox="0 0 1 1"/>', "not an SVG drawing"),
     "entities": (LAUGHS + body("<desc>&j;</desc>"), "entities"),
     "external entity": ('<!DOCTYPE svg [<!ENTITY x SYSTEM "/etc/passwd">]>' + body("&x;"), "entities"),
+    "defaults": ('<!DOCTYPE svg [<!ATTLIST rect onload CDATA "x()">]>' + body(""), "defaults in a DOCTYPE"),
     "unknown entity": ('<!DOCTYPE svg SYSTEM "http://x.invalid/svg.dtd">' + body("&nbsp;"), "entity"),
     "too large": (body(f"<desc>{'x' * 1_000_001}</desc>"), "larger than 1 MB"),
     "too deep": (body("<g>" * 3000 + "</g>" * 3000), "nested more than"),
@@ -125,6 +126,9 @@ BROKEN = {
     "two ids": (body('<rect id="a" width="5" height="5"/>' * 2), "two shapes have the id 'a'"),
     "two areas": (body(AREA), "two areas are called 'name'"),
     "open area": (body('<path mk:area="b" d="M1 1h5v5"/>'), "is not closed"),
+    "flat area": (body('<path mk:area="b" d="M1 1h5z"/>'), "too small for anything"),
+    "path without length": (HEAD + AREA + '<defs><path id="p" d="M1 1h0"/></defs>'
+                            + f'<text {FIT}><textPath href="#p">a</textPath></text></svg>', "has no length"),
     "nameless area": (body('<rect mk:area="" width="5" height="5"/>'), "mk:area is empty"),
     "burned area": (body('<rect mk:area="b" mk:operation="cut" width="5" height="5"/>'), "never burned"),
     "no area": (text(FIT.replace("#name", "#nome")), "there is no area 'nome'"),

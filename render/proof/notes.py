@@ -1,4 +1,4 @@
-"""Reasons that many pieces share, said once at the foot of the page instead of under each of them."""
+"""Long reasons that many pieces share, said once at the foot of the page instead of under each of them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from render.proof.pieces import Letter, ProofPiece
 from render.proof.words import Type, lines_of
 
 SHARED_BY: Final = 4
-"""From so many pieces on, a reason becomes a note."""
+"""From so many pieces on, a reason becomes a note..."""
+LONG_FROM: Final = 25
+"""...if it has at least so many characters: a shorter one is said under each piece as quickly."""
 
 _SIZE: Final = 2.7
 _INDENT: Final = 13.0
@@ -21,9 +23,9 @@ _LEADING: Final = 1.35
 
 
 def notes_of(pieces: Sequence[ProofPiece]) -> dict[str, str]:
-    """The shared reasons of an order, in the order they come up, each with its name: note 1, note 2..."""
+    """The long shared reasons of an order, in the order they come up, each with its name: note 1, note 2..."""
     counts = Counter(piece.reason for piece in pieces if piece.shown_flag and piece.reason)
-    shared = [reason for reason, count in counts.items() if count >= SHARED_BY]
+    shared = [reason for reason, count in counts.items() if count >= SHARED_BY and len(reason) >= LONG_FROM]
     return {reason: f"note {number}" for number, reason in enumerate(shared, 1)}
 
 

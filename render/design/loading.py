@@ -128,11 +128,18 @@ def _head(root: _Element) -> dict[str, str]:
 
 
 def _sorted_marks(walk: Walk) -> tuple[tuple[Mark, ...], tuple[Extra, ...]]:
-    """All marks that every piece bears, one an operation; and those under a condition, each on its own."""
-    always = [mark for mark, when in walk.marks if not when]
-    kinds = [kind for kind in Operation if any(mark.operation is kind for mark in always)]
-    joined = tuple(Mark(k, Path.joined(m.path for m in always if m.operation is k)) for k in kinds)
-    return joined, tuple(Extra(mark, when) for mark, when in walk.marks if when)
+    """Marks joined to one an operation: those of every piece, and those under each set of conditions."""
+    groups: dict[tuple[str, ...], list[tuple[Mark, tuple[Words, ...]]]] = {(): []}
+    for mark, when in walk.marks:
+        groups.setdefault(tuple(words.source for words in when), []).append((mark, when))
+    always = _joined([mark for mark, _ in groups.pop(())])
+    extras = (Extra(m, some[0][1]) for some in groups.values() for m in _joined([mark for mark, _ in some]))
+    return always, tuple(extras)
+
+
+def _joined(marks: list[Mark]) -> tuple[Mark, ...]:
+    kinds = [kind for kind in Operation if any(mark.operation is kind for mark in marks)]
+    return tuple(Mark(k, Path.joined(m.path for m in marks if m.operation is k)) for k in kinds)
 
 
 # ---------------------------------------------------------------- texts

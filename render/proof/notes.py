@@ -23,7 +23,7 @@ _LEADING: Final = 1.35
 
 
 def notes_of(pieces: Sequence[ProofPiece]) -> dict[str, str]:
-    """The long shared reasons of an order, in the order they come up, each with its name: note 1, note 2..."""
+    """The long shared reasons of an order as they come up, each with its name: note 1, note 2..."""
     counts = Counter(piece.reason for piece in pieces if piece.shown_flag and piece.reason)
     shared = [reason for reason, count in counts.items() if count >= SHARED_BY and len(reason) >= LONG_FROM]
     return {reason: f"note {number}" for number, reason in enumerate(shared, 1)}

@@ -21,7 +21,9 @@ pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("package")]
 
 def run(*words: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
     clean = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "COV_"))}
-    return subprocess.run([str(word) for word in words], cwd=cwd, capture_output=True, text=True, env=clean)
+    return subprocess.run(
+        [str(word) for word in words], cwd=cwd, capture_output=True, text=True, env=clean, timeout=300
+    )
 
 
 @pytest.fixture(scope="module")

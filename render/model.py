@@ -6,10 +6,10 @@ Nothing here opens a file, knows a font or draws; the words are those of DEVELOP
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Final, Protocol
+from typing import Final, Protocol, overload
 
 import numpy as np
 
@@ -260,6 +260,32 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True)
+class Clusters(Sequence[tuple[float, float]]):
+    """For each cluster left to right the pen's x at its left edge and its advance, in em.
+
+    It keeps `pens`, where each cluster begins, and the `end` of the last: a tuple of pairs for each of many
+    thousand lines would cost more than shaping them.
+    """
+
+    pens: tuple[float, ...]
+    end: float
+
+    def __len__(self) -> int:
+        return len(self.pens)
+
+    @overload
+    def __getitem__(self, index: int) -> tuple[float, float]: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[tuple[float, float], ...]: ...
+    def __getitem__(self, index: int | slice) -> tuple[float, float] | tuple[tuple[float, float], ...]:
+        return tuple(self)[index]
+
+    def __iter__(self) -> Iterator[tuple[float, float]]:
+        for pen, end in zip(self.pens, (*self.pens[1:], self.end), strict=False):
+            yield pen, end - pen
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """A shaped line of text, measured in em (1 em = the size it is set at), y down, origin on the baseline.
 
@@ -279,7 +305,7 @@ class Line:
     cap_height: float
     x_height: float
     thinnest: float
-    clusters: tuple[tuple[float, float], ...] = ()
+    clusters: Sequence[tuple[float, float]] = ()
     missing: tuple[str, ...] = ()
 
 

@@ -16,7 +16,7 @@ from render.lettering.font import Font
 from render.lettering.scripts import prepare
 from render.lettering.shaping import Shaped, shape
 from render.lettering.shelf import Shelf
-from render.model import Line, Problem, SetLine, Setting
+from render.model import Clusters, Line, Problem, SetLine, Setting
 
 KEPT: Final = 32_768
 """Lines kept for texts that come again, as when a fit is looked for."""
@@ -115,9 +115,7 @@ class Letterer:
         )
         run, upem = shaped.run, font.upem
         corners, blanks = self._ink(face, run)
-        pens = [pen / upem for pen in run.pens]
         advance = shaped.advance / upem
-        ends = [*pens[1:], advance]
         line = Line(
             text=text,
             setting=setting,
@@ -128,7 +126,7 @@ class Letterer:
             cap_height=font.cap_height,
             x_height=font.x_height,
             thinnest=face.thinnest,
-            clusters=tuple([(pen, end - pen) for pen, end in zip(pens, ends, strict=False)]),
+            clusters=Clusters(tuple([pen / upem for pen in run.pens]), advance),
             missing=self._missing(face, prepared, shaped, blanks),
         )
         return line, run

@@ -115,7 +115,7 @@ class Shelf:
         """The problem that a font lacks characters: their names, and the fonts that have them."""
         every = "".join(dict.fromkeys(characters))
         named = ", ".join(f"{c!r} ({character_name(c)})" for c in every)
-        others = [name for name in self.fonts_with(every) if name != font]
+        others = self.fonts_with(every)
         if others:
             more = f" and {len(others) - _NAMED_FONTS} more" if len(others) > _NAMED_FONTS else ""
             hint = f"Set it in one of the fonts that have it: {', '.join(others[:_NAMED_FONTS])}{more}."

@@ -44,6 +44,7 @@ def test_found_by_id_and_family(shelf: Shelf, name: str) -> None:
 def test_found_by_the_family_in_the_file(shelf: Shelf) -> None:
     assert shelf.find("Cinzel Black").id == "cinzel-black"
     assert shelf.find("Source Sans 3 SemiBold").id == "source-sans-3"
+    assert shelf.find("source-sans-3").family == "Source Sans 3"
 
 
 def test_unknown_font_names_its_neighbours(shelf: Shelf) -> None:

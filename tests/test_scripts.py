@@ -114,7 +114,7 @@ def test_the_wedding_has_120_guests_at_twelve_tables_and_five_doubts() -> None:
     assert set(Counter(row["Table"] for row in rows).values()) == {10}
     names = [row["Guest name"] for row in rows]
     doubts = {
-        "long": [name for name in names if len(name) > 35],
+        "long": [name for name in names if len(name) > 30],
         "capitals": [name for name in names if name.isupper()],
         "mojibake": [name for name in names if "Ã" in name],
         "twice": [name for name, count in Counter(names).items() if count > 1],

@@ -19,6 +19,7 @@ from render.model import (
     Problem,
     Remedy,
     SetLine,
+    Setting,
     Severity,
 )
 
@@ -82,16 +83,17 @@ def held_back(problems: Sequence[Problem]) -> frozenset[str]:
 
 
 def _with_joins(requests: Sequence[LetterRequest], letterer: Letterer) -> list[LetterRequest]:
-    """The requests, each told whether its font joins its letters."""
-    joined: dict[tuple[FitRule, str], FitRule] = {}
+    """The requests, each told whether its font joins its letters; where it does, without tracking."""
+    joined: dict[tuple[FitRule, Setting], tuple[FitRule, Setting]] = {}
     told = []
     for request in requests:
-        key = (request.rule, request.setting.font)
+        key = (request.rule, request.setting)
         if key not in joined:
             joins = letterer.joined(request.setting.font)
-            joined[key] = replace(request.rule, joined=joins) if joins else request.rule
-        rule = joined[key]
-        told.append(request if rule is request.rule else replace(request, rule=rule))
+            rule, setting = key
+            joined[key] = (replace(rule, joined=True), replace(setting, tracking=0.0)) if joins else key
+        rule, setting = joined[key]
+        told.append(request if rule is request.rule else replace(request, rule=rule, setting=setting))
     return told
 
 

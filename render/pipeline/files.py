@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from contextlib import ExitStack
+import secrets
+import shutil
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -17,7 +19,7 @@ from render.pipeline.workshop import Job
 from render.sheets.layout import reach
 from render.sheets.second import SecondReader
 from render.sheets.verify import Verification, verify_sheet
-from render.writers import ready_folder, safe_stem, sheet_svg, write_atomically
+from render.writers import move, ready_folder, safe_stem, sheet_svg, write_atomically
 from render.writers.png import Picture, render_png
 
 PROOF_WIDTH_PX: Final = 2400
@@ -46,21 +48,32 @@ class Wrote:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Writes a job's files into a folder, or, without one, only says what it would write."""
+    """Writes a job's files, or, without a folder, only says what it would write.
+
+    Everything is written into a hidden folder inside the real one and moved out in the end: a job that fails
+    leaves the folder as it was.
+    """
 
     folder: Path | None
+    aside: Path | None
     before: frozenset[str]
 
     @classmethod
-    def begin(cls, folder: Path | None) -> Written:
+    @contextmanager
+    def to(cls, folder: Path | None) -> Iterator[Written]:
         """Make sure that the folder can be written to, and see which files an earlier run left there.
 
         Raises:
             OutputError: it cannot.
         """
         if folder is None:
-            return cls(None, frozenset())
-        return cls(ready_folder(folder), _files_of_report(folder / REPORT))
+            yield cls(None, None, frozenset())
+            return
+        aside = ready_folder(ready_folder(folder) / f".monikerf-{secrets.token_hex(6)}")
+        try:
+            yield cls(folder, aside, _files_of_report(folder / REPORT))
+        finally:
+            shutil.rmtree(aside, ignore_errors=True)
 
     def write(self, sheets: Sequence[Sheet], pages: Sequence[bytes], job: Job, progress: Progress) -> Wrote:
         """Write and verify the sheets, and draw the pages of the proof.
@@ -89,11 +102,11 @@ class Written:
         self, sheet: Sheet, name: str, bed: tuple[float, float], second: SecondReader | None
     ) -> Verification:
         data = sheet_svg(sheet)
-        if self.folder is None:
+        if self.aside is None:
             return verify_sheet(data, sheet, bed, second=second)
         found: list[Verification] = []
         write_atomically(
-            self.folder / name,
+            self.aside / name,
             data,
             lambda part: found.append(verify_sheet(part, sheet, bed, second=second)),
         )
@@ -103,8 +116,8 @@ class Written:
 
     def _write_proof(self, page: bytes, name: str) -> str:
         picture: Picture = render_png(page, width_px=PROOF_WIDTH_PX)
-        if self.folder is not None:
-            write_atomically(self.folder / name, picture.png)
+        if self.aside is not None:
+            write_atomically(self.aside / name, picture.png)
         return picture.note
 
     def finish(
@@ -116,13 +129,16 @@ class Written:
             OutputError: a file cannot be written.
         """
         names = (*(s["file"] for s in report["sheets"]), *report["proofs"], REPORT, SUMMARY)
-        if self.folder is not None:
-            text = json.dumps(report, ensure_ascii=False, indent=1) + "\n"
-            write_atomically(self.folder / REPORT, text.encode())
-            summary = "\n".join([*lines, "", *(problem_line(p) for p in problems), "", *report["cautions"]])
-            write_atomically(self.folder / SUMMARY, (summary.rstrip() + "\n").encode())
-            for old in self.before - set(names):
-                (self.folder / old).unlink(missing_ok=True)
+        if self.folder is None or self.aside is None:
+            return names
+        text = json.dumps(report, ensure_ascii=False, indent=1) + "\n"
+        write_atomically(self.aside / REPORT, text.encode())
+        summary = "\n".join([*lines, "", *(problem_line(p) for p in problems), "", *report["cautions"]])
+        write_atomically(self.aside / SUMMARY, (summary.rstrip() + "\n").encode())
+        for name in names:
+            move(self.aside / name, self.folder / name)
+        for old in self.before - set(names):
+            (self.folder / old).unlink(missing_ok=True)
         return names
 
 

@@ -70,19 +70,19 @@ def run(
     """
     if not order.pieces and not order.problems:
         raise MonikerfError("the table has headings but no rows", hint="add the names below the headings")
-    writing = Written.begin(out)
-    letterer = workshop.letterer()
-    for font in (job.font or None, *job.template.fonts):
-        if font is not None:
-            letterer.joined(font)  # an unknown font is found out before any work
-    lettered = letter_order(order, job, letterer, workshop, workers, progress)
-    wrapped = _wrap(lettered.artworks, job.blank, job)
-    problems = (*lettered.problems, *wrapped.problems)
-    laid = _lay_out(wrapped, held_back(problems), job)
-    problems = _in_order((*problems, *laid.problems), order)
-    pages = proof_pages(order, lettered.artworks, problems, job, letterer)
-    wrote = writing.write(laid.sheets, pages, job, progress)
-    return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
+    with Written.to(out) as writing:
+        letterer = workshop.letterer()
+        for font in (job.font, *job.template.fonts):
+            if font:
+                letterer.joined(font)  # an unknown font is found out before any work
+        lettered = letter_order(order, job, letterer, workshop, workers, progress)
+        wrapped = _wrap(lettered.artworks, job.blank, job)
+        problems = (*lettered.problems, *wrapped.problems)
+        laid = _lay_out(wrapped, held_back(problems), job)
+        problems = _in_order((*problems, *laid.problems), order)
+        pages = proof_pages(order, lettered.artworks, problems, job, letterer)
+        wrote = writing.write(laid.sheets, pages, job, progress)
+        return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
 
 
 def _wrap(artworks: Sequence[Artwork], blank: Blank, job: Job) -> _Wrapped:

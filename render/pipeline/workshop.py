@@ -92,7 +92,7 @@ class Workshop:
         return Job(design, thing, self.library.material(thing.material), laser, jig, stock, font or "")
 
     def _first_machine(self, blank: Blank, jig: Jig | None) -> Machine:
-        """The first machine, by id, that can hold the thing, or the first of all: layout says what is wrong."""
+        """The first machine, by id, that can hold the thing, or the first of all: layout says why not."""
         machines = self.library.machines()
         if not machines:
             raise LibraryError("there is no machine in the library", hint="add one, or reinstall Monikerf")

@@ -8,7 +8,7 @@ from typing import Final
 
 from render.errors import OutputError
 from render.model import Sheet
-from render.writers.files import ready_folder, safe_stem, write_atomically
+from render.writers.files import move, ready_folder, safe_stem, write_atomically
 from render.writers.svg import sheet_svg
 
 WRITERS: Final[Mapping[str, Callable[[Sheet], bytes]]] = {".svg": sheet_svg}
@@ -37,4 +37,4 @@ def write_sheet(sheet: Sheet, path: Path, verify: Callable[[Path], object] | Non
     write_atomically(path, writer(sheet), verify)
 
 
-__all__ = ["WRITERS", "ready_folder", "safe_stem", "sheet_svg", "write_atomically", "write_sheet"]
+__all__ = ["WRITERS", "move", "ready_folder", "safe_stem", "sheet_svg", "write_atomically", "write_sheet"]

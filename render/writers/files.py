@@ -121,14 +121,23 @@ def write_atomically(
         _write(part, data, path)
         if verify is not None:
             verify(part)
-        try:
-            os.replace(part, path)
-        except OSError as error:
-            raise _refused(path, error) from error
-        _flush_folder(path.parent)
+        move(part, path)
     finally:
         with suppress(OSError):
             part.unlink()
+
+
+def move(source: Path, path: Path) -> None:
+    """Rename a file within one disk, in one step and for good; what was at `path` is replaced.
+
+    Raises:
+        OutputError: it cannot be done.
+    """
+    try:
+        os.replace(source, path)
+    except OSError as error:
+        raise _refused(path, error) from error
+    _flush_folder(path.parent)
 
 
 def _write(part: Path, data: bytes | Writer, path: Path) -> None:

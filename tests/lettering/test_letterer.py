@@ -214,3 +214,36 @@ def test_no_note_without_need() -> None:
     fresh = Letterer(SHELF)
     fresh.outlines([[set_line(fresh.line("Ada Lee", Setting("noto-sans")))]])
     assert fresh.notes() == ()
+
+
+def test_cubic_outlines(tmp_path: Path) -> None:
+    """A font with CFF outlines, made here: a disc of cubics in place of A."""
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.pens.t2CharStringPen import T2CharStringPen
+
+    pen = T2CharStringPen(600, None)
+    k = 300 * 4 / 3 * math.tan(math.pi / 8)
+    pen.moveTo((600, 300))
+    pen.curveTo((600, 300 + k), (300 + k, 600), (300, 600))
+    pen.curveTo((300 - k, 600), (0, 300 + k), (0, 300))
+    pen.curveTo((0, 300 - k), (300 - k, 0), (300, 0))
+    pen.curveTo((300 + k, 0), (600, 300 - k), (600, 300))
+    pen.closePath()
+    disc = pen.getCharString()
+    builder = FontBuilder(1000, isTTF=False)
+    builder.setupGlyphOrder([".notdef", "A"])
+    builder.setupCharacterMap({ord("A"): "A"})
+    builder.setupCFF("Invented", {}, {".notdef": disc, "A": disc}, {})
+    builder.setupHorizontalMetrics({".notdef": (600, 0), "A": (600, 0)})
+    builder.setupHorizontalHeader()
+    builder.setupNameTable({"familyName": "Invented", "styleName": "Regular"})
+    builder.setupOS2()
+    builder.setupPost()
+    builder.save(tmp_path / "disc.otf")
+    letterer = Letterer(Shelf((tmp_path,)))
+    line = letterer.line("AA", Setting("Invented"))
+    assert line.ink is not None
+    assert close(line.ink, Box(0, -0.6, 1.2, 0), 1e-4)
+    assert line.thinnest == pytest.approx(0.6, rel=0.01)
+    (path,) = letterer.outlines([[set_line(line)]])
+    assert close(path.bounds(), Box(0, -6, 12, 0), 1e-3)

@@ -15,7 +15,7 @@ from typing import Final, Protocol
 from render.fitting.arcs import ArcPath
 from render.fitting.edges import TOUCH_MM
 from render.fitting.forms import Form
-from render.fitting.regions import Edged, Rectangle, Region, Span
+from render.fitting.regions import Rectangle, Region, Span
 from render.fitting.sizing import Count, largest_size
 from render.geometry import Affine, Box
 from render.model import Align, Anchor, FitRule, Line, SetLine
@@ -176,33 +176,6 @@ class Flat:
             return total
 
         return count
-
-
-def resting_centre(region: Region, rule: FitRule, width: float, band: tuple[float, float]) -> float:
-    """The y on which lines are centred.
-
-    It is the middle of the region's box, unless a line of that ink width and band (em) may be set more than a
-    fiftieth larger elsewhere, as beside the hole of a tag.
-    """
-    box = region.box
-    middle = (box.y0 + box.y1) / 2
-    if not isinstance(region, Edged):
-        return middle
-    up, down = band
-    best, best_size = middle, 0.0
-    tries = sorted((k / 64 for k in range(-31, 32)), key=lambda share: (abs(share), share))
-    for share in tries:
-        y = middle + share * box.height
-
-        def fits(size: float, y: float = y) -> bool:
-            half = (up + down) / 2 * size
-            span = region.span(y - half, y + half)
-            return span is not None and span[1] - span[0] >= width * size
-
-        size = largest_size(fits, 0.01, rule.largest, 0.05) or 0.0
-        if size > best_size * 1.02:
-            best, best_size = y, size
-    return best
 
 
 @dataclass(frozen=True, slots=True)

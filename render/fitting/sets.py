@@ -12,7 +12,8 @@ from render.fitting.arcs import ArcPath
 from render.fitting.forms import Setter, may_be_tracked
 from render.fitting.regions import Region, region_of
 from render.fitting.remedies import every_form, largest
-from render.fitting.seats import Along, Flat, Measured, Seat, resting_centre
+from render.fitting.resting import resting_centre
+from render.fitting.seats import Along, Flat, Measured, Seat
 from render.fitting.sizing import Count, exceptions_allowed, set_size
 from render.model import Anchor, FitRule, LetterRequest, Line, Measure, Setting, SizePolicy
 
@@ -137,7 +138,7 @@ def _seats(
         if place.arc is not None:
             seats.append(Along(place.arc, place.region, rule, place.start))
         elif place.region is not None:
-            centre = resting_centre(place.region, rule, widths[len(widths) // 2], whole)
+            centre = resting_centre(place.region, rule, widths[len(widths) // 2], whole, optical)
             seats.append(Flat(place.region, rule, optical, centre, band))
     return tuple(seats)
 

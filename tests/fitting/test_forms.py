@@ -3,7 +3,11 @@
 import pytest
 
 from render.fitting.forms import TRACKING_STEP_EM, Form, Setter, breaks
-from render.fitting.remedies import _raggedness
+from render.fitting.regions import region_of
+from render.fitting.remedies import _raggedness, largest
+from render.fitting.seats import Flat
+from render.fitting.sets import Text, _tightened
+from render.geometry.shapes import rectangle
 from render.model import FitRule, Remedy, Setting
 
 
@@ -81,3 +85,17 @@ def test_where_tracking_would_tear_letters(measure, text, rule):
 def test_width_is_of_the_widest_line(measure):
     form = Form((measure("mm", Setting("hand")), measure("i", Setting("hand"))))
     assert form.width == pytest.approx(1.7)
+
+
+def test_of_equally_large_forms_the_first_is_taken(measure):
+    first = Form((measure("anna", Setting("hand")),))
+    second = Form((measure("enne", Setting("hand")),))
+    seat = Flat(region_of(rectangle(0, 0, 20, 20)), FitRule(), 0.3, 10.0)
+    assert largest([first, second], seat, 3, 12)[0] is first
+    assert largest([second, first], seat, 3, 12)[0] is second
+
+
+def test_what_may_not_be_tracked_is_not_counted_as_narrower(measure):
+    rule, plain = FitRule(tightest=-0.05), Setting("hand")
+    texts = [Text(t, plain, 0, measure(t, plain)) for t in ("Anna", "مريم")]
+    assert _tightened(texts, rule) == pytest.approx([0.15, 0.0])

@@ -287,3 +287,27 @@ def test_thin_strokes_name_the_size_they_need(measure, ask):
 def test_an_open_area_is_a_fault_of_the_template(measure, ask):
     with pytest.raises(TemplateError, match="text name"):
         fit_order(ask(["Anna"], Path.polyline((0, 10, 10j))), measure)
+
+
+def test_a_hole_above_moves_the_common_baseline_down(measure, ask):
+    hole = rectangle(20, 3, 20, 12)
+    tag = Path.joined((rectangle(0, 0, 60, 40, 3), Path(hole.commands, hole.points[::-1])))
+    plain = only(fit_order(ask(["Anna"], rectangle(0, 0, 60, 40, 3)), measure)[0])
+    moved = only(fit_order(ask(["Anna"], tag), measure)[0])
+    assert moved.size == plain.size == 12
+    assert moved.origin.imag - 0.7 * 12 > 15
+    assert plain.origin.imag - 0.7 * 12 > 15  # here the middle has room, and is kept
+    assert moved.origin.imag == plain.origin.imag
+    low = rectangle(20, 3, 20, 22)
+    tag = Path.joined((rectangle(0, 0, 60, 40, 3), Path(low.commands, low.points[::-1])))
+    moved = only(fit_order(ask(["Anna"], tag), measure)[0])
+    assert moved.size == 12
+    assert moved.origin.imag - 0.7 * 12 > 25
+    optical = moved.origin.imag - 0.3 * 12
+    assert optical == pytest.approx((25 + 40) / 2, abs=0.7)  # in the middle of what is left
+
+
+def test_the_break_chosen_leaves_nothing_hanging(measure, ask):
+    fitted = fit_order(ask([*NAMES, "Marn & Benm"], rectangle(0, 0, 50, 40), most_lines=2), measure)[-1]
+    assert [placed.line.text for placed in fitted.lines] == ["Marn", "& Benm"]
+    assert fitted.remedy is Remedy.BROKEN

@@ -120,3 +120,11 @@ def test_chords_keep_to_the_curve():
     assert np.abs(begins).max() < 40.0003  # eight cubics bulge by 5e-6 of the radius
     assert np.abs(middles).min() > 40 - 0.0011
     assert math.isclose(abs(begins[0]), 40)
+
+
+def test_what_lies_in_a_hole_is_outside():
+    hole = rectangle(10, 5, 40, 20)
+    frame = region_of(Path.joined((rectangle(0, 0, 60, 30), Path(hole.commands, hole.points[::-1]))))
+    assert not frame.holds((20 + 10j, 30 + 10j, 30 + 15j, 20 + 15j))
+    assert frame.holds((1 + 1j, 5 + 1j, 5 + 4j, 1 + 4j))
+    assert frame.span(10, 12) == (0, 10)  # the hole is wider, but it is a hole

@@ -311,3 +311,12 @@ def test_the_break_chosen_leaves_nothing_hanging(measure, ask):
     fitted = fit_order(ask([*NAMES, "Marn & Benm"], rectangle(0, 0, 50, 40), most_lines=2), measure)[-1]
     assert [placed.line.text for placed in fitted.lines] == ["Marn", "& Benm"]
     assert fitted.remedy is Remedy.BROKEN
+
+
+def test_one_tall_accent_does_not_make_the_others_small(measure, ask):
+    names = ["Anna", "Benno", "Clara", "Hugo", "Greta", "Äpp"]  # 0.7 em up and 0.2 down, but for the accent
+    fitted = fit_order(ask(names, rectangle(0, 0, 60, 9)), measure)
+    assert {only(f).size for f in fitted[:-1]} == {10}
+    assert [f.remedy for f in fitted] == [Remedy.NONE] * 5 + [Remedy.SMALLER]
+    assert [only(f).origin.imag for f in fitted] == pytest.approx([7.0] * 6)
+    assert only(fitted[-1]).size == 7.36  # 7 mm above the baseline for 0.95 em, rounded down

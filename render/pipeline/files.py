@@ -14,13 +14,14 @@ from typing import Any, Final
 from render.errors import VerificationError
 from render.model import Hold, Problem, Sheet
 from render.pipeline.artworks import Progress
+from render.pipeline.painter import Draw, painter
 from render.pipeline.report import problem_line
 from render.pipeline.workshop import Job
 from render.sheets.layout import reach
 from render.sheets.second import SecondReader
 from render.sheets.verify import Verification, verify_sheet
 from render.writers import move, ready_folder, safe_stem, sheet_svg, write_atomically
-from render.writers.png import Picture, render_png
+from render.writers.png import Picture
 
 PROOF_WIDTH_PX: Final = 2400
 """Width of the proof picture: sharp on a large screen, small enough to send."""
@@ -57,23 +58,27 @@ class Written:
     folder: Path | None
     aside: Path | None
     before: frozenset[str]
+    second: SecondReader
+    draw: Draw
 
     @classmethod
     @contextmanager
-    def to(cls, folder: Path | None) -> Iterator[Written]:
+    def to(cls, folder: Path | None, pieces: int) -> Iterator[Written]:
         """Make sure that the folder can be written to, and see which files an earlier run left there.
+
+        The helpers that read sheets a second time and draw pictures begin to load while the job goes on.
 
         Raises:
             OutputError: it cannot.
         """
-        if folder is None:
-            yield cls(None, None, frozenset())
-            return
-        aside = ready_folder(ready_folder(folder) / f".monikerf-{secrets.token_hex(6)}")
-        try:
-            yield cls(folder, aside, _files_of_report(folder / REPORT))
-        finally:
-            shutil.rmtree(aside, ignore_errors=True)
+        with ExitStack() as stack:
+            aside, before = None, frozenset[str]()
+            if folder is not None:
+                aside = ready_folder(ready_folder(folder) / f".monikerf-{secrets.token_hex(6)}")
+                stack.callback(shutil.rmtree, aside, ignore_errors=True)
+                before = _files_of_report(folder / REPORT)
+            draw = stack.enter_context(painter(pieces))
+            yield cls(folder, aside, before, stack.enter_context(SecondReader()), draw)
 
     def write(self, sheets: Sequence[Sheet], pages: Sequence[bytes], job: Job, progress: Progress) -> Wrote:
         """Write and verify the sheets, and draw the pages of the proof.
@@ -84,38 +89,34 @@ class Written:
         """
         names = sheet_names(sheets, rotary=job.blank.hold is Hold.ROTARY)
         bed = reach(job.machine, job.blank)
-        verified: list[Verification] = []
-        with ExitStack() as stack:
-            second = stack.enter_context(SecondReader()) if sheets else None
-            for sheet, name in zip(sheets, names, strict=True):
-                verified.append(self._write_sheet(sheet, name, bed, second))
-                progress("writing and verifying", len(verified), len(sheets))
         proofs = tuple("proof.png" if n == 0 else f"proof-{n + 1}.png" for n in range(len(pages)))
+        pictures = [self.draw(page, PROOF_WIDTH_PX) for page in pages]
+        verified: list[Verification] = []
+        for sheet, name in zip(sheets, names, strict=True):
+            verified.append(self._write_sheet(sheet, name, bed))
+            progress("writing and verifying", len(verified), len(sheets))
         note = ""
-        for number, (page, name) in enumerate(zip(pages, proofs, strict=True)):
+        for number, (picture, name) in enumerate(zip(pictures, proofs, strict=True)):
             progress("drawing the proof", number, len(pages))
-            note = self._write_proof(page, name) or note
+            note = self._write_proof(picture(), name) or note
         progress("drawing the proof", len(pages), len(pages))
         return Wrote(names, proofs, tuple(verified), note)
 
-    def _write_sheet(
-        self, sheet: Sheet, name: str, bed: tuple[float, float], second: SecondReader | None
-    ) -> Verification:
+    def _write_sheet(self, sheet: Sheet, name: str, bed: tuple[float, float]) -> Verification:
         data = sheet_svg(sheet)
         if self.aside is None:
-            return verify_sheet(data, sheet, bed, second=second)
+            return verify_sheet(data, sheet, bed, second=self.second)
         found: list[Verification] = []
         write_atomically(
             self.aside / name,
             data,
-            lambda part: found.append(verify_sheet(part, sheet, bed, second=second)),
+            lambda part: found.append(verify_sheet(part, sheet, bed, second=self.second)),
         )
         if not found:
             raise VerificationError(f"Sheet {sheet.number} was not read back.", place=name)
         return found[0]
 
-    def _write_proof(self, page: bytes, name: str) -> str:
-        picture: Picture = render_png(page, width_px=PROOF_WIDTH_PX)
+    def _write_proof(self, picture: Picture, name: str) -> str:
         if self.aside is not None:
             write_atomically(self.aside / name, picture.png)
         return picture.note

@@ -70,7 +70,7 @@ def run(
     """
     if not order.pieces and not order.problems:
         raise MonikerfError("the table has headings but no rows", hint="add the names below the headings")
-    with Written.to(out) as writing:
+    with Written.to(out, len(order.pieces)) as writing:
         letterer = workshop.letterer()
         for font in (job.font, *job.template.fonts):
             if font:

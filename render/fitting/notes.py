@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from render.fitting.forms import Form
@@ -134,3 +134,8 @@ def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limi
         "or a font with stouter strokes; try it on scrap first."
     )
     return Problem(Severity.LOOK, "stroke-too-thin", message, hint, value=request.text, piece=request.piece)
+
+
+def for_the_set(problem: Problem, slot: str, count: int) -> Problem:
+    """A problem of one piece, told once for the `count` pieces of its slot that share it."""
+    return replace(problem, message=f"{problem.message} So are all {count} of “{slot}”.", value="", piece="")

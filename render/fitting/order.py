@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from render.fitting.forms import Form, Setter
-from render.fitting.notes import Limits, Standing, held_problem, remedy_problem, stroke_problem
+from render.fitting.notes import Limits, Standing, for_the_set, held_problem, remedy_problem, stroke_problem
 from render.fitting.remedies import Outcome, as_large_as_allowed, at_full_size, smaller
 from render.fitting.sets import Settled, Text, gather, settle
 from render.fitting.sizing import NEARLY
@@ -75,7 +76,25 @@ def _fit_set(requests: list[LetterRequest], rule: FitRule, measure: Measure, lim
             standing = Standing(settled.size, alike[outcome.remedy], len(members))
             problems = tuple(_problems(request, texts[member], outcome, standing, limits))
         fitted.append(Fitted(request, outcome.lines, outcome.remedy, problems))
-    return fitted
+    return _told_once(fitted)
+
+
+def _told_once(fitted: list[Fitted]) -> list[Fitted]:
+    """The same, strokes too thin told once where most of the set has them."""
+    counts = Counter(p.message for value in fitted for p in value.problems if p.code == "stroke-too-thin")
+    shared = {message for message, count in counts.items() if count > max(3, len(fitted) // 2)}
+    if not shared:
+        return fitted
+    told = []
+    for value in fitted:
+        kept = []
+        for problem in value.problems:
+            if problem.message not in shared:
+                kept.append(problem)
+            elif problem.message in counts:
+                kept.append(for_the_set(problem, value.request.slot, counts.pop(problem.message)))
+        told.append(replace(value, problems=tuple(kept)))
+    return told
 
 
 def _nearly(outcomes: Sequence[Outcome], size: float | None) -> float | None:

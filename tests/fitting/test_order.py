@@ -320,3 +320,10 @@ def test_one_tall_accent_does_not_make_the_others_small(measure, ask):
     assert [f.remedy for f in fitted] == [Remedy.NONE] * 5 + [Remedy.SMALLER]
     assert [only(f).origin.imag for f in fitted] == pytest.approx([7.0] * 6)
     assert only(fitted[-1]).size == 7.36  # 7 mm above the baseline for 0.95 em, rounded down
+
+
+def test_strokes_too_thin_are_told_once_for_the_set(measure, ask):
+    fitted = fit_order(ask(NAMES[:5]), measure, Limits(smallest_stroke=5.0))
+    (problem,) = [p for value in fitted for p in value.problems]
+    assert (problem.code, problem.piece, problem.value) == ("stroke-too-thin", "", "")
+    assert "all 5" in problem.message

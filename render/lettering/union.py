@@ -16,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 
 from render.geometry import CLOSE, CUBIC, LINE, MOVE, QUAD
-from render.lettering.contours import STEPS, Contour, Edges, Segments, closed_contour, scan, winding
+from render.lettering.contours import STEPS, Contour, Edges, Points, Segments, closed_contour, scan, winding
 
 Zone = tuple[float, float]
 
@@ -29,7 +29,7 @@ class Way(StrEnum):
     ROUNDED = "rounded"
     """After rounding coordinates to whole font units."""
     FLATTENED = "flattened"
-    """As a polygon within a twentieth of a font unit of the curves."""
+    """As a polygon very near the curves."""
     UNCHECKED = "unchecked"
     """No way passed its check; this is the polygon nevertheless, and someone should look at it."""
 
@@ -45,12 +45,12 @@ class Outcome:
 SCAN_LINES: Final = 40
 """How many horizontal lines a result is checked along."""
 
-CHECKS: Final = ((STEPS, 0.03), (4 * STEPS, 0.1))
+CHECKS: Final = ((STEPS, 0.03), (16 * STEPS, 0.05))
 """Chords a curve, and the largest mean difference in covered length a line in font units: the second, finer
 and slower check is asked where the first one, whose chords differ where a curve was cut, is not content."""
 
-FLATTENED_STEPS: Final = 24
-"""Chords a curve in the polygon of last resort."""
+FLATTENED: Final = 0.02
+"""Distance in font units that the polygon of last resort keeps to the curves."""
 
 
 def unite(contours: Sequence[Contour], zone: Zone | None = None) -> Outcome:
@@ -179,24 +179,43 @@ def _skia_rounded(contours: Sequence[Contour]) -> list[Contour]:
 
 
 def _flattened(contours: Sequence[Contour]) -> list[Contour]:
-    """By shapely on polygons: each contour's own region by the non-zero rule, put together from its faces."""
+    """By shapely on polygons: of the faces that all chords together cut out, those with a winding."""
     import shapely
 
-    rings = [Segments.of([c]) for c in contours]
-    edges = [ring.edges(FLATTENED_STEPS) for ring in rings]
-    begins = np.concatenate([b for b, _ in edges])
-    ends = np.concatenate([e for _, e in edges])
-    pairs = np.stack((begins, ends), axis=1).view(np.float64).reshape(-1, 2, 2)
-    lines = shapely.union_all(shapely.linestrings(pairs), grid_size=1 / 1024)
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    marks = [complex(p.x, p.y) for p in shapely.point_on_surface(faces).tolist()]
-    filled = [face for face, at in zip(faces.tolist(), marks, strict=True) if winding((begins, ends), at)]
+    loops = [_chords(contour) for contour in contours]
+    begins = np.concatenate(loops)
+    ends = np.concatenate([np.roll(loop, -1) for loop in loops])
+    rings: list[Any] = [
+        shapely.linearrings(loop.view(np.float64).reshape(-1, 2)) for loop in loops if loop.size > 2
+    ]
+    faces = shapely.get_parts(shapely.polygonize([shapely.node(shapely.multilinestrings(rings))]))
+    marks = _corners(shapely.point_on_surface(faces))
+    filled = [face for face, at in zip(faces, marks.tolist(), strict=True) if winding((begins, ends), at)]
     united = []
-    for polygon in shapely.get_parts(shapely.union_all(filled)).tolist():
+    for polygon in shapely.get_parts(shapely.union_all(filled)):
         for ring in (polygon.exterior, *polygon.interiors):
-            corners = shapely.get_coordinates(ring).view(np.complex128).reshape(-1)
+            corners = _corners(ring)
             united.append(closed_contour(np.full(corners.size - 1, LINE, np.uint8), corners))
     return [c for c in united if c is not None]
+
+
+def _corners(shape: Any) -> Points:
+    """The coordinates of shapely's shapes."""
+    import shapely
+
+    pairs = np.ascontiguousarray(shapely.get_coordinates(shape))
+    return pairs.view(np.complex128).reshape(-1)
+
+
+def _chords(contour: Contour) -> Points:
+    """The corners of chords within FLATTENED of a contour, evenly spaced in t.
+
+    By the bound for a cubic's distance from n chords, 6 |second difference| / (8 n²) (Wang's formula, 1984).
+    """
+    segments = Segments.of([contour])
+    bend = float(np.abs(np.diff(segments.controls, 2, axis=1)).max())
+    steps = max(1, int(np.ceil(np.sqrt(0.75 * bend / FLATTENED))))
+    return np.ascontiguousarray(segments.edges(steps)[0])
 
 
 _ENGINES: Final[tuple[tuple[Way, Callable[[Sequence[Contour]], list[Contour]]], ...]] = (

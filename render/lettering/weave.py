@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from render.lettering.meeting import Meeting
-from render.lettering.pool import COUNT_SHIFT, START_SHIFT, Glyph
+from render.lettering.pool import COUNT_MASK, COUNT_SHIFT, LEAD, START_SHIFT, Glyph
 
 PLACE_SHIFT: Final = 12
 """A glyph has fewer contours than this many bits can count."""
@@ -110,6 +110,8 @@ def _round(
         raise AstrayError
     if begin[_PATCH]:
         pieces.append(begin[_PATCH])
+    if pieces[-1] & LEAD and (pieces[-1] >> COUNT_SHIFT) & COUNT_MASK == 1:  # went round a node
+        raise AstrayError
 
 
 def _exit_after(last: int, leaving: list[list[Any]]) -> list[Any]:

@@ -71,8 +71,9 @@ def remedy_problem(
     figures = f"{format_mm(size, 2)} mm, x-height {format_mm(first.x_height * size, 2)} mm"
     if standing.set_size is not None:
         figures += f", {size / standing.set_size:.0%} of the set's size".replace("%", " %")
-    if request.rule.policy is SizePolicy.EACH and remedy is Remedy.BROKEN:
-        severity = Severity.NOTE
+    usual = 2 * standing.alike > standing.pieces
+    if remedy is Remedy.BROKEN and (usual or request.rule.policy is SizePolicy.EACH):
+        severity = Severity.NOTE  # lines are what most of the set has, or cost it nothing
     message = (
         f"Too long to be set plainly, so {_what(request, form, remedy)} ({figures}). "
         f"This was needed for {standing.alike} of {standing.pieces} in this order."

@@ -17,6 +17,18 @@ PLAIN_FONT: Final = "noto-sans"
 STRONG_FONT: Final = "source-sans-3"
 """The fonts of captions; other scripts are set in the first font that covers them."""
 
+_WORDS: Final = {
+    "all-capitals": "all in capitals",
+    "look-alike": "a look-alike letter",
+    "mojibake": "letters misread",
+    "same-name": "same name twice",
+    "set-on-lines": "on two lines",
+    "set-narrower": "in a narrower font",
+    "set-smaller": "smaller than the rest",
+    "stroke-too-thin": "strokes too thin",
+}
+"""A problem in a few words, for captions, where its code does not say it well."""
+
 
 def proof_pages(
     order: Order, artworks: Sequence[Artwork], problems: Iterable[Problem], job: Job, letterer: Letterer
@@ -32,7 +44,7 @@ def proof_pages(
         found = worst.get(piece.id)
         held = found is not None and found.severity is Severity.STOP
         flag = Flag.HELD if held else Flag.LOOK if found else Flag.NONE
-        reason = found.code.replace("-", " ") if found else ""
+        reason = _WORDS.get(found.code, found.code.replace("-", " ")) if found else ""
         artwork = None if held else by_piece.get(piece.id)
         pieces.append(ProofPiece(piece.id, title_of(piece), artwork, flag, reason))
     if not pieces:

@@ -177,17 +177,23 @@ def scan(drawn: Edges, united: Edges, heights: Floats) -> Floats:
     Args:
         drawn: chords of closed contours that may overlap.
         united: chords of contours that should cover the same, once.
-        heights: y of each line, ascending, shape (k,).
+        heights: y of each line, ascending and evenly spaced, shape (k,).
 
     Returns:
         For each line the length of all places that only one of the two covers by the non-zero rule, or where
         the united contours wind otherwise than once.
     """
     begins, ends = (np.concatenate(pair) for pair in zip(drawn, united, strict=True))
-    first = np.searchsorted(heights, np.minimum(begins.imag, ends.imag))
-    counts = np.searchsorted(heights, np.maximum(begins.imag, ends.imag)) - first
-    chord = np.repeat(np.arange(counts.size), counts)
-    line = np.arange(chord.size) - np.repeat(np.cumsum(counts) - counts - first, counts)
+    spacing = heights[1] - heights[0]
+    from_, to = (
+        np.clip(np.ceil((points.imag - heights[0]) / spacing), 0, heights.size).astype(np.int64)
+        for points in (begins, ends)
+    )  # the first line at or above each point, the same wherever a point occurs
+    chord = np.flatnonzero(from_ != to)
+    first = np.minimum(from_, to)[chord]
+    counts = np.abs(to - from_)[chord]
+    line = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts - first, counts)
+    chord = np.repeat(chord, counts)
     b, e = begins[chord], ends[chord]
     x = b.real + (heights[line] - b.imag) / (e.imag - b.imag) * (e.real - b.real)
     order = np.lexsort((x, line))

@@ -106,26 +106,30 @@ def _united(a: Glyph, b: Glyph, by: complex, pool: Pool) -> Meeting | None:
     assert a.box is not None and b.box is not None  # noqa: S101, PT018
     zone = max(a.box[1], b.box[1] + by.imag), min(a.box[3], b.box[3] + by.imag)
     outcome = unite(drawn, zone)
-    touched = [sum(a.rings[k].bits for k in rings_a), sum(b.rings[k].bits for k in rings_b)]
+    kept = [0, 0]
     jumps: list[Jump] = []
     islands: list[int] = []
     for contour in outcome.contours:
         labels = _labels(contour, a, b, by)
         for label in labels:
             if label is not None:
-                side, ring, k = label
-                touched[side] &= ~(1 << ((a, b)[side].rings[ring].base + k))
+                kept[label[0]] |= label[3]
         _tell(contour, labels, (a, b), pool, jumps, islands)
-    if not (touched[0] or touched[1] or jumps):
+    touched = (
+        sum(a.rings[k].bits for k in rings_a) & ~kept[0],
+        sum(b.rings[k].bits for k in rings_b) & ~kept[1],
+    )
+    if not (any(touched) or jumps):
         return None
-    return Meeting((touched[0], touched[1]), tuple(jumps), tuple(islands), outcome.way)
+    return Meeting(touched, tuple(jumps), tuple(islands), outcome.way)
 
 
-Label = tuple[int, int, int] | None
+Label = tuple[int, int, int, int] | None
+"""Whose a segment is: which glyph's (0 or 1), which contour's, its number there, its bit; None if new."""
 
 
 def _labels(contour: Contour, a: Glyph, b: Glyph, by: complex) -> list[Label]:
-    """For each segment which glyph's (0 or 1), which contour's and which segment it is; None if it is new."""
+    """Whose each segment of a united contour is."""
     index_a, index_b = a.index(), b.index()
     here = contour.points.tolist()
     there = (contour.points - by).tolist()
@@ -175,7 +179,7 @@ def _tell(
 def _known(label: Label) -> tuple[int, int, int]:
     """The label of a segment that is known to be a glyph's."""
     assert label is not None  # noqa: S101
-    return label
+    return label[:3]
 
 
 def _runs(labels: list[Label], glyphs: tuple[Glyph, Glyph]) -> list[tuple[int, int]] | None:

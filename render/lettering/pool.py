@@ -112,7 +112,7 @@ class Glyph:
     wholes: tuple[tuple[int, int], ...]
     edges: Edges
     _bounds: NDArray[np.float64] | None = None
-    _index: dict[tuple[complex, ...], tuple[int, int]] | None = None
+    _index: dict[tuple[complex, ...], tuple[int, int, int]] | None = None
 
     @classmethod
     def of(cls, contours: Sequence[Contour], pool: Pool) -> Glyph:
@@ -150,11 +150,11 @@ class Glyph:
         low = np.minimum.reduceat(bounds[:, :2], bases)
         return np.hstack((low, np.maximum.reduceat(bounds[:, 2:], bases)))
 
-    def index(self) -> dict[tuple[complex, ...], tuple[int, int]]:
-        """Contour and number of each segment, by its control points."""
+    def index(self) -> dict[tuple[complex, ...], tuple[int, int, int]]:
+        """Contour, number within it and bit of each segment, by its control points."""
         if self._index is None:
             self._index = {
-                tuple(segment.tolist()): (number, k)
+                tuple(segment.tolist()): (number, k, 1 << self.rings[number].base + k)
                 for number, contour in enumerate(self.contours)
                 for k, segment in enumerate(contour.segments())
             }

@@ -38,9 +38,9 @@ class Walk:
         xs, ys: where each glyph lies, font units, y up.
     """
 
-    pieces: Sequence[int]
-    xs: Sequence[int]
-    ys: Sequence[int]
+    pieces: tuple[int, ...]
+    xs: tuple[int, ...]
+    ys: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ class Stitcher:
                 raise ValueError("a line has too many glyphs")
             if len(self._walks) >= MOST_WALKS:
                 self._walks.clear()
-            walk = self._walks[key] = Walk(self._pieces(list(gids), xs, ys), xs, ys)
+            walk = self._walks[key] = Walk(tuple(self._pieces(list(gids), xs, ys)), xs, ys)
         return walk
 
     def contours(self, pieces: Sequence[int], places: Sequence[complex]) -> list[Contour]:

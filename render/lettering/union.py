@@ -42,7 +42,7 @@ class Outcome:
     way: Way
 
 
-SCAN_LINES: Final = 40
+SCAN_LINES: Final = 32
 """How many horizontal lines a result is checked along."""
 
 CHECKS: Final = ((STEPS, 0.03), (16 * STEPS, 0.05))
@@ -62,12 +62,13 @@ def unite(contours: Sequence[Contour], zone: Zone | None = None) -> Outcome:
     """
     if not contours:
         return Outcome((), Way.PLAIN)
+    drawn = Segments.of(contours).edges()
     for way, engine in _ENGINES:
         try:
-            united = oriented(engine(contours))
+            united, edges = _oriented(engine(contours))
         except _engine_errors():
             continue
-        if agrees(contours, united, zone):
+        if _mean_error(drawn, edges, zone) <= CHECKS[0][1] or agrees(contours, united, zone):
             return Outcome(tuple(united), way)
     return Outcome(tuple(oriented(_flattened(contours))), Way.UNCHECKED)
 
@@ -92,28 +93,37 @@ def oriented(contours: Sequence[Contour]) -> list[Contour]:
 
     An outline is outer if it lies in an even number of others, whichever way it was drawn.
     """
-    if not contours:
-        return []
+    return _oriented(contours)[0]
+
+
+def _oriented(contours: Sequence[Contour]) -> tuple[list[Contour], Edges]:
+    """Contours run the right way round, and their chords."""
     segments = Segments.of(contours)
-    outward = segments.areas() > 0
-    if len(contours) == 1:
-        depths = [0]
-    else:
-        stops = np.cumsum(segments.sizes * STEPS)[:-1]
-        begins, ends = segments.edges()
-        edges = list(zip(np.split(begins, stops), np.split(ends, stops), strict=True))
-        boxes = [(b.real.min(), b.imag.min(), b.real.max(), b.imag.max()) for b, _ in edges]
-        depths = [
-            sum(
-                _within(boxes[k], boxes[n]) and _lies_in(edges[k], edges[n])
-                for n in range(len(edges))
-                if n != k
-            )
-            for k in range(len(edges))
-        ]
+    begins, ends = segments.edges()
+    stops = np.cumsum(segments.sizes * STEPS).tolist()
+    slices = [slice(start, stop) for start, stop in zip([0, *stops], stops, strict=False)]
+    result = []
+    for contour, part, signed, depth in zip(
+        contours, slices, segments.areas().tolist(), _depths(begins, ends, slices), strict=True
+    ):
+        if (signed > 0) == (depth % 2 == 0):
+            result.append(contour)
+        else:
+            result.append(contour.reversed())
+            begins[part], ends[part] = ends[part].copy(), begins[part].copy()
+    return result, (begins, ends)
+
+
+def _depths(begins: Points, ends: Points, slices: Sequence[slice]) -> list[int]:
+    """For each contour in how many others it lies."""
+    if len(slices) < 2:
+        return [0] * len(slices)
+    edges = [(begins[part], ends[part]) for part in slices]
+    boxes = [(b.real.min(), b.imag.min(), b.real.max(), b.imag.max()) for b, _ in edges]
+    every = range(len(edges))
     return [
-        contour if out == (depth % 2 == 0) else contour.reversed()
-        for contour, out, depth in zip(contours, outward.tolist(), depths, strict=True)
+        sum(n != k and _within(boxes[k], boxes[n]) and _lies_in(edges[k], edges[n]) for n in every)
+        for k in every
     ]
 
 
@@ -152,7 +162,7 @@ def _skia(contours: Sequence[Contour]) -> list[Contour]:
 def _read_back(path: Any) -> list[Contour]:
     """The contours of a Skia path, which are all closed."""
     points = np.array(path.points, np.float64).reshape(-1, 2).view(np.complex128).reshape(-1)
-    verbs = _DEGREES[np.array(path.verbs, np.int64)]
+    verbs = _DEGREES[list(map(int, path.verbs))]
     if (verbs < 0).any():
         raise ValueError("an unexpected kind of curve")
     drawn = verbs[verbs != CLOSE]

@@ -8,13 +8,16 @@ from render.sheets.burn import burn_order, finished, with_blank
 from render.sheets.checks import Finding
 from render.sheets.layout import Fill, Layout, LayoutOptions, Turn, layout, reach
 from render.sheets.second import SecondReader
+from render.sheets.timing import JobTime, OperationTime, sheet_time
 from render.sheets.verify import Verification, inspect_sheet, verify_sheet
 
 __all__ = [
     "Fill",
     "Finding",
+    "JobTime",
     "Layout",
     "LayoutOptions",
+    "OperationTime",
     "SecondReader",
     "Turn",
     "Verification",
@@ -23,6 +26,7 @@ __all__ = [
     "inspect_sheet",
     "layout",
     "reach",
+    "sheet_time",
     "verify_sheet",
     "with_blank",
 ]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path as FilePath
 from typing import Final
 
 from render.geometry import Affine, Path
 from render.lettering.batch import BATCH, assemble
+from render.lettering.keep import file_of, load, save
 from render.lettering.outlines import GlyphReader
 from render.lettering.placed import unite_placed
 from render.lettering.stitch import Incident, Stitcher, Walk
@@ -51,8 +53,15 @@ class _Group:
 class Assembler:
     """Draws shaped lines of any number of fonts. Not for use by two threads at once."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, cache: FilePath | None = None) -> None:
+        """Set up.
+
+        Args:
+            cache: folder where united outlines are kept from run to run; None keeps them in memory.
+        """
+        self._cache = cache
         self._stitchers: dict[str, Stitcher] = {}
+        self._kept: dict[str, int] = {}
         self._late: list[Way] = []
 
     def add(
@@ -60,7 +69,18 @@ class Assembler:
     ) -> None:
         """Make a font known by its key, unless it is already."""
         if font_key not in self._stitchers:
-            self._stitchers[font_key] = Stitcher(GlyphReader(data, index, variation))
+            stitcher = self._stitchers[font_key] = Stitcher(GlyphReader(data, index, variation))
+            if self._cache is not None:
+                load(stitcher, file_of(self._cache, font_key))
+            self._kept[font_key] = stitcher.pool.points.size
+
+    def keep(self) -> None:
+        """Write what is new to the cache, if there is one: to be called when a job is done."""
+        for font_key, stitcher in self._stitchers.items():
+            size = stitcher.pool.points.size
+            if self._cache is not None and size > self._kept[font_key]:
+                save(stitcher, file_of(self._cache, font_key))
+                self._kept[font_key] = size
 
     def box(self, font_key: str, gid: int) -> tuple[float, float, float, float] | None:
         """The exact bounds (x0, y0, x1, y1) of a glyph, font units, y up; None if it is blank.

@@ -117,31 +117,32 @@ class Glyph:
     @classmethod
     def of(cls, contours: Sequence[Contour], pool: Pool) -> Glyph:
         """The glyph of united contours, put into the pool."""
-        rings, base = [], 0
-        for contour in contours:
-            count = contour.codes.size
-            start = pool.add(np.tile(contour.codes, 2), np.tile(contour.points, 2))
-            ends = contour.ends() + 1
-            begins = np.concatenate(([0], ends, ends + contour.points.size)) + start
+        starts = [pool.add(np.tile(c.codes, 2), np.tile(c.points, 2)) for c in contours]
+        return cls.at([(start, c.codes.size) for start, c in zip(starts, contours, strict=True)], pool)
+
+    @classmethod
+    def at(cls, places: Sequence[tuple[int, int]], pool: Pool) -> Glyph:
+        """The glyph whose contours lie in the pool: where each starts and how many segments it has."""
+        rings, contours, base = [], [], 0
+        for start, count in places:
+            first = int(pool.segments[start])
+            codes = pool.codes[first : first + count].copy()
+            ends = np.cumsum(codes, dtype=np.int64)
+            begins = start + np.concatenate(([0], ends, ends + ends[-1]))
             rings.append(Ring(count, base, tuple(begins.tolist()), ((1 << count) - 1) << base))
+            contours.append(Contour(codes, pool.points[start : start + ends[-1]].copy()))
             base += count
         box = outline(contours).bounds() if contours else None
         corners = (box.x0, box.y0, box.x1, box.y1) if box else None
-        whole = tuple((ring.bits, ring.whole()) for ring in rings)
-        return cls(tuple(contours), tuple(rings), corners, whole, Segments.of(contours).edges())
+        wholes = tuple((ring.bits, ring.whole()) for ring in rings)
+        return cls(tuple(contours), tuple(rings), corners, wholes, Segments.of(contours).edges())
 
     def bounds(self) -> NDArray[np.float64]:
-        """For each segment the box of its control points, shape (n, 4)."""
+        """For each segment the box of its control points (as a cubic), shape (n, 4)."""
         if self._bounds is None:
-            boxes = []
-            for contour in self.contours:
-                ends = contour.ends()
-                starts = np.append(-1, ends[:-1])
-                closed = np.concatenate((contour.points[-1:], contour.points))
-                index = np.minimum(starts[:, None] + 1 + np.arange(4), ends[:, None] + 1)
-                x, y = closed.real[index], closed.imag[index]
-                boxes.append(np.stack((x.min(1), y.min(1), x.max(1), y.max(1)), axis=1))
-            self._bounds = np.concatenate(boxes) if boxes else np.empty((0, 4))
+            controls = Segments.of(self.contours).controls
+            x, y = controls.real, controls.imag
+            self._bounds = np.stack((x.min(axis=1), y.min(axis=1), x.max(axis=1), y.max(axis=1)), axis=1)
         return self._bounds
 
     def ring_bounds(self) -> NDArray[np.float64]:

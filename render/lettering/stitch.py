@@ -20,6 +20,9 @@ from render.lettering.pool import COUNT_MASK, COUNT_SHIFT, GLYPH_MASK, LEAD, STA
 from render.lettering.union import Way, agrees, unite
 from render.lettering.weave import AstrayError, weave
 
+Pair = tuple[int, int, int, int]
+"""Ids of two glyphs, and the offset of the second in whole font units."""
+
 FIRST_COMPOSITE: Final = 1 << 20
 """Ids from here on are glyphs that were united from others (glyph ids of a font have 16 bits)."""
 
@@ -58,25 +61,41 @@ class Stitcher:
     Attributes:
         pool: holds every point.
         incidents: unions that did not go the plain way, in the order in which they were met.
+        glyphs: by id; from FIRST_COMPOSITE on those that were united from others.
+        composites: ids of glyphs that were united, by the ids of the two and the offset of the second.
+        meetings: by the ids of two glyphs and the offset of the second; None where they do not meet.
     """
 
     def __init__(self, reader: GlyphReader) -> None:
         self.reader = reader
         self.pool = Pool()
         self.incidents: list[Incident] = []
-        self._glyphs: dict[int, Glyph] = {}
-        self._composites: dict[tuple[int, int, int, int], int] = {}
-        self._meetings: dict[tuple[int, int, int, int], Meeting | None] = {}
+        self.glyphs: dict[int, Glyph] = {}
+        self.composites: dict[Pair, int] = {}
+        self.meetings: dict[Pair, Meeting | None] = {}
         self._walks: dict[tuple[tuple[int, ...], ...], Walk] = {}
+
+    def restore(
+        self,
+        pool: Pool,
+        glyphs: dict[int, Glyph],
+        meetings: dict[Pair, Meeting | None],
+        composites: Sequence[Pair],
+        incidents: list[Incident],
+    ) -> None:
+        """Know what another stitcher of the same font knew; the composites are in the order of their ids."""
+        self.pool, self.glyphs, self.meetings, self.incidents = pool, glyphs, meetings, incidents
+        self.composites = {pair: FIRST_COMPOSITE + n for n, pair in enumerate(composites)}
+        self._walks.clear()
 
     def glyph(self, gid: int) -> Glyph:
         """A glyph, united."""
-        glyph = self._glyphs.get(gid)
+        glyph = self.glyphs.get(gid)
         if glyph is None:
             outcome = unite(self.reader.contours(gid))
             if outcome.way is not Way.PLAIN:
                 self.incidents.append(Incident((gid,), (0j,), outcome.way))
-            glyph = self._glyphs[gid] = Glyph.of(outcome.contours, self.pool)
+            glyph = self.glyphs[gid] = Glyph.of(outcome.contours, self.pool)
         return glyph
 
     def ink(
@@ -161,7 +180,7 @@ class Stitcher:
         spans.sort()
         touched = [0] * (len(ids) + 1)
         met = []
-        meetings = self._meetings
+        meetings = self.meetings
         for n, (_, right, low, high, k) in enumerate(spans, 1):
             for left, _, bottom, top, other in spans[n:]:
                 if left >= right:
@@ -184,18 +203,18 @@ class Stitcher:
         meeting = meet(self.glyph(a), self.glyph(b), complex(dx, dy), self.pool)
         if meeting is not None and meeting.way is not Way.PLAIN:
             self.incidents.append(Incident((a, b), (0j, complex(dx, dy)), meeting.way))
-        self._meetings[a, b, dx, dy] = meeting
+        self.meetings[a, b, dx, dy] = meeting
         return meeting
 
     def _composite(self, a: int, b: int, dx: int, dy: int) -> int:
         """The id of the glyph that two glyphs make, which meet."""
         key = (a, b, dx, dy)
-        gid = self._composites.get(key)
+        gid = self.composites.get(key)
         if gid is None:
-            gid = self._composites[key] = FIRST_COMPOSITE + len(self._composites)
+            gid = self.composites[key] = FIRST_COMPOSITE + len(self.composites)
             glyphs = {0: self.glyph(a), 1: self.glyph(b)}
             places = (0j, complex(dx, dy))
-            meeting = self._meetings[key]
+            meeting = self.meetings[key]
             met = [(0, 1, meeting)] if meeting else []
             try:
                 contours = self.contours(weave(glyphs, meeting.touched if meeting else (0, 0), met), places)
@@ -204,7 +223,7 @@ class Stitcher:
                     raise AstrayError
             except AstrayError:
                 contours = self._united([a, b], places)
-            self._glyphs[gid] = Glyph.of(contours, self.pool)
+            self.glyphs[gid] = Glyph.of(contours, self.pool)
         return gid
 
     def _united(self, ids: Sequence[int], places: Sequence[complex]) -> list[Contour]:

@@ -83,6 +83,8 @@ def _mean_error(drawn: Edges, united: Edges, zone: Zone | None) -> float:
     """Mean length, along lines across, of what is covered differently or not once."""
     y = drawn[0].imag
     low, high = zone or (float(y.min()), float(y.max()))
+    if not high > low:
+        return 0.0  # no height, no region
     heights = low + (high - low) * (np.arange(SCAN_LINES) + 0.381966) / SCAN_LINES  # not where nodes lie
     error = np.sort(scan(drawn, united, heights))
     return float(error[:-2].mean())  # a line that grazes a curve tells little

@@ -47,7 +47,7 @@ def astray() -> Callable[[Sequence[Contour], Sequence[Contour]], float]:
 
     def wrong(drawn: Sequence[Contour], united: Sequence[Contour]) -> float:
         edges = Segments.of(drawn).edges(CHORDS)
-        if not edges[0].size:
+        if not edges[0].size or not np.ptp(edges[0].imag):
             return float(len(united))
         heights = np.linspace(edges[0].imag.min(), edges[0].imag.max(), 201)[1:-1] + 0.0123
         nothing = np.empty(0, np.complex128)

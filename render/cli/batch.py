@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,6 +20,9 @@ from render.cli.options import (
     intake_options,
 )
 from render.cli.tell import console, print_json, progress_bar, tell_problems
+
+if TYPE_CHECKING:
+    from render.pipeline import Outcome
 
 
 def batch(
@@ -70,9 +73,12 @@ def batch(
         raise typer.Exit(1)
 
 
-def _tell(outcome: pipeline.Outcome, out: Path, *, dry_run: bool) -> None:  # type: ignore[name-defined]  # noqa: F821
+def _tell(outcome: Outcome, out: Path, *, dry_run: bool) -> None:
     tell_problems(outcome.problems)
     say = console()
     say.print("\n".join(outcome.headlines), markup=False)
+    sheets = [name for name in outcome.files if name.startswith("sheet-")]
+    rest = [name for name in outcome.files if name not in sheets]
+    told = f"{sheets[0]} to {sheets[-1]}" if len(sheets) > 2 else ", ".join(sheets)
     verb = "would be written" if dry_run else "written"
-    say.print(f"{verb}: " + ", ".join(str(out / name) for name in outcome.files), markup=False)
+    say.print(f"{verb} to {out}: " + ", ".join([told] * bool(told) + rest), markup=False)

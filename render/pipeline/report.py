@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from render import __version__
 from render.fitting import SetReport
@@ -163,9 +163,21 @@ def headlines(facts: Facts) -> tuple[str, ...]:
     return (*lines, facts.wrote.note) if facts.wrote.note else tuple(lines)
 
 
+_REMEDIES: Final = {
+    Remedy.NONE: "",
+    Remedy.TIGHTER: "set tighter",
+    Remedy.BROKEN: "on several lines",
+    Remedy.NARROWER: "in a narrower font",
+    Remedy.SMALLER: "smaller",
+    Remedy.HELD: "held back",
+}
+
+
 def _set_line(report: SetReport) -> str:
     usual = report.remedies.get(Remedy.NONE, 0)
-    others = ", ".join(f"{n} {r}" for r, n in report.remedies.items() if n and r is not Remedy.NONE)
+    others = ", ".join(
+        f"{n} {_REMEDIES[Remedy(r)]}" for r, n in report.remedies.items() if n and _REMEDIES[Remedy(r)]
+    )
     return (
         f"Lettering “{report.slot}”: {report.font} at {format_mm(report.size, 2)} mm "
         f"(x-height {format_mm(report.x_height, 2)} mm, thinnest stroke {format_mm(report.thinnest, 2)} mm), "

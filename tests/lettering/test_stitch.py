@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 import names
 import numpy as np
 import pytest
@@ -18,6 +20,9 @@ from render.lettering.stitch import Stitcher
 from render.lettering.union import Way, unite
 from render.lettering.weave import AstrayError
 from render.resources import folder
+
+COUNT = int(os.environ.get("MONIKERF_NAMES", "8"))
+"""Names a font; a thorough check by hand takes hundreds."""
 
 FONTS = sorted(folder("fonts_open").glob("*/*.ttf"))
 SCRIPT = folder("fonts_open") / "great-vibes" / "GreatVibes_400Regular.ttf"
@@ -64,7 +69,7 @@ def test_census_names_in_every_font_against_clipper(path, clipped, astray):
     """Names from the US Census of 1990 (PyPI names); regions by Clipper, areas within 0.1 %."""
     names.random.seed(path.stem)
     stitcher = Stitcher(GlyphReader(path.read_bytes()))
-    for _ in range(8):
+    for _ in range(COUNT):
         drawn, united = walked(stitcher, *shaped(path, names.get_full_name()))
         assert area(united) == pytest.approx(clipped(drawn), rel=1e-3)
         assert astray(drawn, united) < 1e-3

@@ -78,7 +78,7 @@ class Assembler:
         """Write what is new to the cache, if there is one: to be called when a job is done."""
         for font_key, stitcher in self._stitchers.items():
             size = stitcher.pool.points.size
-            if self._cache is not None and size > self._kept[font_key]:
+            if self._cache is not None and size != self._kept[font_key]:
                 save(stitcher, file_of(self._cache, font_key))
                 self._kept[font_key] = size
 
@@ -96,6 +96,8 @@ class Assembler:
         Raises:
             KeyError: a font was not added.
         """
+        for stitcher in self._stitchers.values():
+            stitcher.trim()
         gathered = [_Group(min((each.size for _, each in group), default=1.0)) for group in groups]
         straight: dict[str, list[tuple[_Group, int, Walk, float, complex]]] = {}
         for into, group in zip(gathered, groups, strict=True):

@@ -29,6 +29,9 @@ FIRST_COMPOSITE: Final = 1 << 20
 MOST_WALKS: Final = 4096
 """Walks kept for texts that come again."""
 
+MOST_POINTS: Final = 1 << 22
+"""Points in the pool (24 bytes each) at which a stitcher begins anew."""
+
 _NOWHERE: Final = (0.0, 0.0, 0.0, 0.0)
 
 
@@ -87,6 +90,11 @@ class Stitcher:
         self.pool, self.glyphs, self.meetings, self.incidents = pool, glyphs, meetings, incidents
         self.composites = {pair: FIRST_COMPOSITE + n for n, pair in enumerate(composites)}
         self._walks.clear()
+
+    def trim(self) -> None:
+        """Forget everything but the incidents if it has become too much; walks from before are void then."""
+        if self.pool.points.size > MOST_POINTS:
+            self.restore(Pool(), {}, {}, (), self.incidents)
 
     def glyph(self, gid: int) -> Glyph:
         """A glyph, united."""

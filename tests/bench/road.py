@@ -7,9 +7,9 @@ Run it by hand, alone on the machine::
 Each name is shaped, its outlines united, fitted into a box of 80 × 15 mm, and written as one path, 24 names
 at a time. *Cold* starts with nothing known but the open font; *warm* knows glyphs and pairs from the first
 run, but no word; *kept* is a new start with what an earlier run left in the cache folder. *Plain* is what one
-would write first: glyphs through a pen, one union a name, numbers by f-strings. Typst shapes and fits the same
-names into the same boxes in a fresh process (it would remember the document in this one); it does not unite
-and writes glyphs by reference. Medians of several runs; the noise of the machine cancels best in the ratios,
+would write first: glyphs through a pen, one union a name, numbers by f-strings. Typst shapes and fits the
+same names into the same boxes in a fresh process (it would remember the document in this one); it does not
+unite and writes glyphs by reference. Medians of several runs; the noise of the machine cancels best in the ratios,
 which come from one run. With ``--cpu`` the time of the processor is counted instead of the clock's, for a
 machine that has other work.
 """

@@ -120,6 +120,20 @@ def test_the_same_whatever_came_before_and_whoever_is_beside(names, cut):
     assert [p.commands.tobytes() for p in together] == [p.commands.tobytes() for p in apart]
 
 
+def test_a_full_pool_is_begun_anew(monkeypatch):
+    groups = [[placed(name)] for name in NAMES]
+    expected = assembler().paths(groups)
+    ours = assembler()
+    ours.paths(groups)
+    full = ours._stitchers["font"].pool.points.size
+    monkeypatch.setattr("render.lettering.stitch.MOST_POINTS", full - 1)
+    assert ours.paths(groups) == expected
+    assert ours._stitchers["font"].pool.points.size == full
+    monkeypatch.setattr("render.lettering.stitch.MOST_POINTS", 100)
+    assert ours.paths(groups[:1]) == expected[:1]
+    assert ours._stitchers["font"].pool.points.size < full
+
+
 def test_lines_that_keep_apart_stay_as_they_are():
     ours = assembler()
     one, two = ours.paths([[placed("Bo")], [placed("Ann", 10, 50j)]])

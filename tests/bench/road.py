@@ -9,9 +9,9 @@ at a time. *Cold* starts with nothing known but the open font; *warm* knows glyp
 run, but no word; *kept* is a new start with what an earlier run left in the cache folder. *Plain* is what one
 would write first: glyphs through a pen, one union a name, numbers by f-strings. Typst shapes and fits the
 same names into the same boxes in a fresh process (it would remember the document in this one); it does not
-unite and writes glyphs by reference. Medians of several runs; the noise of the machine cancels best in the ratios,
-which come from one run. With ``--cpu`` the time of the processor is counted instead of the clock's, for a
-machine that has other work.
+unite and writes glyphs by reference. Medians of several runs; the noise of the machine cancels best in the
+ratios, which come from one run. With ``--cpu`` the time of the processor is counted instead of the
+clock's, for a machine that has other work.
 """
 
 from __future__ import annotations

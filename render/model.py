@@ -165,6 +165,7 @@ class Blank:
         jig: id of the jig that holds it, when `hold` is JIG.
         stock: the sheet it is cut from, when `hold` is STOCK.
         body: its round surface, when `hold` is ROTARY.
+        hazards: ids of what can hurt about the thing, whatever it is made of.
     """
 
     id: str
@@ -179,6 +180,42 @@ class Blank:
     jig: str = ""
     stock: Stock | None = None
     body: RoundBody | None = None
+    hazards: tuple[str, ...] = ()
+
+
+class Works(StrEnum):
+    """Whether a light source does something to a material, as the trade knows it."""
+
+    YES = "yes"
+    NO = "no"
+    COATED = "coated"
+    """Only with a marking compound or a coating that takes up the light."""
+    TEST = "test"
+    """It depends: a test card tells."""
+
+
+@dataclass(frozen=True, slots=True)
+class LightRule:
+    """What one light source does to a material: common practice, never a setting; `why` unless both are YES."""
+
+    mark: Works
+    cut: Works
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """Something about a thing, whatever it is made of, that can hurt: a closed space, a blade, a battery.
+
+    Attributes:
+        severity: LOOK where a person must decide before each job, NOTE where a reminder is enough.
+        caution: what to do, one sentence.
+    """
+
+    id: str
+    title: str
+    severity: Severity
+    caution: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +228,11 @@ class Material:
         smallest_stroke: thinnest stroke that survives, mm.
         smallest_gap: narrowest gap that stays open, mm.
         cautions: safety words that belong on each report, each one sentence.
+        kind: what it is, such as ``wood`` or ``metal``; empty where nobody said.
+        refuse: why it must never go under a beam; empty where it may.
+        warning: what speaks strongly against it; mostly empty.
+        fumes: what comes off it and what to do about it.
+        lights: what each light source, by id, does to it.
     """
 
     id: str
@@ -200,6 +242,11 @@ class Material:
     smallest_stroke: float
     smallest_gap: float
     cautions: tuple[str, ...] = ()
+    kind: str = ""
+    refuse: str = ""
+    warning: str = ""
+    fumes: str = ""
+    lights: Mapping[str, LightRule] = field(default_factory=dict)
 
 
 class RotaryKind(StrEnum):
@@ -320,7 +367,8 @@ class Machine:
     """A laser: its bed (width, height in mm), light, spot and the colours it tells operations apart by.
 
     Attributes:
-        light: in words; `source` is the id of its light source, empty where unknown.
+        light: in words.
+        light_source: id of its light source; empty where unknown.
         watts: optical output by its data sheet; 0 where unknown.
         motion: limits of its motion; None where nobody has said.
         timing: what timed jobs taught.
@@ -335,7 +383,7 @@ class Machine:
     colours: Mapping[Operation, str]
     rotary: Rotary | None = None
     cautions: tuple[str, ...] = ()
-    source: str = ""
+    light_source: str = ""
     watts: float = 0.0
     motion: Motion | None = None
     timing: Timing = Timing()

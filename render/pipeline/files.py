@@ -134,7 +134,9 @@ class Written:
             return names
         text = json.dumps(report, ensure_ascii=False, indent=1) + "\n"
         write_atomically(self.aside / REPORT, text.encode())
-        summary = "\n".join([*lines, "", *(problem_line(p) for p in problems), "", *report["cautions"]])
+        safety = [f"* {caution}" for caution in report["cautions"]]
+        told = [problem_line(p) for p in problems]
+        summary = "\n".join(["Before anything burns:", *safety, "", *lines, "", *told])
         write_atomically(self.aside / SUMMARY, (summary.rstrip() + "\n").encode())
         for name in names:
             move(self.aside / name, self.folder / name)

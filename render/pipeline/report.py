@@ -11,6 +11,8 @@ from render import __version__
 from render.fitting import SetReport
 from render.model import Fitted, Order, Problem, Remedy, Severity, Sheet
 from render.pipeline.artworks import title_of
+from render.pipeline.times import recipe_values, time_lines, time_values
+from render.sheets.timing import JobTime
 from render.units import format_mm, round_mm
 from render.wrap import WrapNumbers
 
@@ -34,6 +36,7 @@ class Facts:
     wrote: Wrote
     rotary: WrapNumbers | None
     cautions: tuple[str, ...]
+    times: tuple[JobTime, ...] = ()
 
 
 def problem_values(problem: Problem) -> dict[str, Any]:
@@ -68,6 +71,7 @@ def report_values(facts: Facts) -> dict[str, Any]:
             "sheets": len(facts.sheets),
         },
         "lettering": [_set_values(report) for report in facts.sets],
+        "recipes": [recipe_values(recipe) for recipe in job.recipes.values()],
         "rotary": _rounded(asdict(facts.rotary)) if facts.rotary else None,
         "sheets": [_sheet_values(facts, index) for index in range(len(facts.sheets))],
         "proofs": list(facts.wrote.proofs),
@@ -94,6 +98,7 @@ def _sheet_values(facts: Facts, index: int) -> dict[str, Any]:
         "pieces": [placement.artwork.piece for placement in sheet.placements],
         "verified": {"pieces": found.pieces, "contours": found.contours, "points": found.points},
         "read_twice": list(found.sampled),
+        "time": time_values(facts.times[index]) if facts.times else None,
     }
 
 
@@ -157,6 +162,7 @@ def headlines(facts: Facts) -> tuple[str, ...]:
         f"{job.blank.title} ({job.material.title}), for {job.machine.title}",
         *(_set_line(report) for report in facts.sets),
         *_rotary_lines(facts.rotary),
+        *time_lines(facts.times, job),
         *_look_lines(facts.problems),
         f"Verified: {len(facts.sheets)} {loads} read back, every piece as it was meant.",
     ]

@@ -9,15 +9,18 @@ from typing import Any
 
 from render.errors import MonikerfError
 from render.fitting import explain_set
-from render.model import Artwork, Blank, Hold, Order, Problem, Severity, Sheet
+from render.model import Artwork, Blank, Hold, Operation, Order, Problem, Severity, Sheet
 from render.pipeline.artworks import Lettered, Progress, held_back, letter_order
 from render.pipeline.files import Written, Wrote
 from render.pipeline.proofs import proof_pages
 from render.pipeline.report import Facts, headlines, report_values
+from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
 from render.sheets.burn import finished
 from render.sheets.layout import Layout, layout
-from render.wrap import CAUTIONS, WrapNumbers, wrap_straight
+from render.shop.safety import safety
+from render.shop.suitability import refuse_material, suitability
+from render.wrap import WrapNumbers, wrap_straight
 
 _RANK = {severity: rank for rank, severity in enumerate((Severity.STOP, Severity.LOOK, Severity.NOTE))}
 
@@ -70,6 +73,7 @@ def run(
     """
     if not order.pieces and not order.problems:
         raise MonikerfError("the table has headings but no rows", hint="add the names below the headings")
+    refuse_material(job.material)
     with Written.to(out, len(order.pieces)) as writing:
         letterer = workshop.letterer()
         for font in (job.font, *job.template.fonts):
@@ -77,12 +81,37 @@ def run(
                 letterer.joined(font)  # an unknown font is found out before any work
         lettered = letter_order(order, job, letterer, workshop, workers, progress)
         wrapped = _wrap(lettered.artworks, job.blank, job)
-        problems = (*lettered.problems, *wrapped.problems)
-        laid = _lay_out(wrapped, held_back(problems), job)
+        suits = _suits(lettered.artworks, job)
+        problems = (*suits, *lettered.problems, *wrapped.problems)
+        none = any(problem.severity is Severity.STOP for problem in suits)
+        held = frozenset(piece.id for piece in order.pieces) if none else held_back(problems)
+        laid = _lay_out(wrapped, held, job)
         problems = _in_order((*problems, *laid.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
         wrote = writing.write(laid.sheets, pages, job, progress)
         return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
+
+
+def _operations(artworks: Iterable[Artwork], blank: Blank) -> frozenset[Operation]:
+    """What is burned on any of the pieces, with what their blank adds."""
+    found = {mark.operation for artwork in artworks for mark in artwork.marks}
+    found |= {Operation.CUT} if blank.hold is Hold.STOCK else set()
+    found |= {Operation.SCORE} if blank.hold is Hold.STOCK and blank.folds else set()
+    return frozenset(found - {Operation.GUIDE})
+
+
+def _suits(artworks: Iterable[Artwork], job: Job) -> tuple[Problem, ...]:
+    """What speaks against doing this to the material on the machine."""
+    return suitability(
+        _operations(artworks, job.blank),
+        job.material,
+        job.blank.thickness,
+        job.machine,
+        job.light,
+        hazards=job.hazards,
+        others=job.others,
+        recipes=job.recipes,
+    )
 
 
 def _wrap(artworks: Sequence[Artwork], blank: Blank, job: Job) -> _Wrapped:
@@ -118,7 +147,14 @@ def _outcome(
 ) -> Outcome:
     made = {p.artwork.piece for sheet in laid.sheets for p in sheet.placements}
     held = tuple(piece.id for piece in order.pieces if piece.id not in made)
-    cautions = (*job.machine.cautions, *job.material.cautions, *(CAUTIONS if numbers else ()))
+    cautions = safety(
+        job.machine,
+        job.light,
+        job.material,
+        hazards=job.hazards,
+        operations=_operations(lettered.artworks, job.blank),
+        rotary=job.blank.hold is Hold.ROTARY,
+    )
     facts = Facts(
         order=order,
         job=job,
@@ -130,7 +166,8 @@ def _outcome(
         problems=problems,
         wrote=wrote,
         rotary=numbers,
-        cautions=tuple(dict.fromkeys(cautions)),
+        cautions=cautions,
+        times=times_of(laid.sheets, job),
     )
     values, lines = report_values(facts), headlines(facts)
     files = writing.finish(values, lines, problems)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from render.errors import LibraryError, MonikerfError
-from render.model import Blank, Hold, Jig, Machine, Material, Stock
+from render.model import Blank, Hazard, Hold, Jig, Light, Machine, Material, Operation, Recipe, Stock
 from render.resources import folder
 
 if TYPE_CHECKING:
@@ -21,7 +22,14 @@ OWN_FOLDERS: Final = {"templates": "templates", "fonts": "fonts_open", "library"
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What is made of an order: the design, on which thing, of what, by which machine."""
+    """What is made of an order: the design, on which thing, of what, by which machine.
+
+    Attributes:
+        light: the machine's light source; None where nobody said which.
+        hazards: what can hurt about the thing.
+        recipes: the shop's own settings for this material on this machine.
+        others: all machines of the shop, to say which would do what this one cannot.
+    """
 
     template: Template
     blank: Blank
@@ -30,6 +38,10 @@ class Job:
     jig: Jig | None = None
     stock: Stock | None = None
     font: str = ""
+    light: Light | None = None
+    hazards: tuple[Hazard, ...] = ()
+    recipes: Mapping[Operation, Recipe] = field(default_factory=dict)
+    others: tuple[Machine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +51,7 @@ class Workshop:
     templates: tuple[Path, ...]
     fonts: tuple[Path, ...]
     library: Library
+    shop: Path | None = None
 
     @classmethod
     def open(cls, shop: Path | None = None) -> Workshop:
@@ -60,6 +73,7 @@ class Workshop:
             templates=(*(s / "templates" for s in own), folder("templates")),
             fonts=(folder("fonts_open"), *(s / "fonts" for s in own)),
             library=Library.standard(*(s / "library" for s in own)),
+            shop=shop,
         )
 
     def letterer(self) -> Letterer:
@@ -83,20 +97,46 @@ class Workshop:
             MonikerfError: one of them does not exist or does not go with the others.
         """
         from render.design import find_template, load_template
+        from render.shop.recipes import read_recipes, recipes_for
 
         design = load_template(find_template(template, self.templates))
         thing = self.library.blank(blank or design.blank)
         _check_size(design, thing)
         jig = self.library.jig(thing.jig) if thing.jig else None
         laser = self.library.machine(machine) if machine else self._first_machine(thing, jig)
-        return Job(design, thing, self.library.material(thing.material), laser, jig, stock, font or "")
+        material = self.library.material(thing.material)
+        return Job(
+            design,
+            thing,
+            material,
+            laser,
+            jig,
+            stock,
+            font or "",
+            light=self.light_of(laser),
+            hazards=tuple(self.library.hazard(id_) for id_ in thing.hazards),
+            recipes=recipes_for(read_recipes(self.shop), laser.id, material.id, thing.thickness),
+            others=self.library.machines(),
+        )
+
+    def light_of(self, machine: Machine) -> Light | None:
+        """The machine's light source; None where nobody said which."""
+        return self.library.light(machine.light_source) if machine.light_source else None
 
     def _first_machine(self, blank: Blank, jig: Jig | None) -> Machine:
-        """The first machine, by id, that can hold the thing, or the first of all: layout says why not."""
+        """The first machine, by id, that can hold the thing and whose light suits its material.
+
+        Where there is none, the first that can hold it, or the first of all: what follows says why not.
+        """
+        from render.shop.suitability import works_on
+
         machines = self.library.machines()
         if not machines:
             raise LibraryError("there is no machine in the library", hint="add one, or reinstall Monikerf")
-        return next((m for m in machines if _holds(m, blank, jig)), machines[0])
+        holding = [m for m in machines if _holds(m, blank, jig)] or [machines[0]]
+        material = self.library.material(blank.material)
+        asked = (Operation.ENGRAVE, Operation.CUT) if blank.hold is Hold.STOCK else (Operation.ENGRAVE,)
+        return next((m for m in holding if works_on(m, material, asked)), holding[0])
 
 
 def _holds(machine: Machine, blank: Blank, jig: Jig | None) -> bool:

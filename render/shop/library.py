@@ -1,4 +1,4 @@
-"""The shop library: blanks, machines, materials and jigs, read from folders of TOML."""
+"""The shop library: blanks, machines, materials and the like, read from folders of TOML."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from render.errors import LibraryError
-from render.model import Blank, Jig, Machine, Material, Operation
+from render.model import Blank, Hazard, Jig, Light, Machine, Material, Operation
 from render.resources import folder
 
 if TYPE_CHECKING:
@@ -23,6 +23,8 @@ _KINDS: Final = {
     "materials": "material",
     "jigs": "jig",
     "colours": "colour set",
+    "lights": "light source",
+    "hazards": "hazard",
 }
 """Folder of the library: what one entry of it is called."""
 
@@ -60,6 +62,8 @@ class Library:
         self._known("materials", table.material, f"{place}, key material")
         if table.jig:
             self._known("jigs", table.jig, f"{place}, key jig")
+        for hazard in table.hazards:
+            self._known("hazards", hazard, f"{place}, key hazards")
         try:
             return table.value(id_)
         except ValueError as error:
@@ -75,6 +79,8 @@ class Library:
 
         table = self._table("machines", id_, MachineTable)
         self._known("colours", table.colours, f"{self._place('machines', id_)}, key colours")
+        if table.light_source:
+            self._known("lights", table.light_source, f"{self._place('machines', id_)}, key light_source")
         return table.value(id_, dict(self.colours(table.colours)))
 
     def material(self, id_: str) -> Material:
@@ -83,9 +89,32 @@ class Library:
         Raises:
             LibraryError: there is none, or its file is wrong.
         """
-        from render.shop.schema import MaterialTable
+        from render.shop.substances import MaterialTable
 
-        return self._table("materials", id_, MaterialTable).value(id_)
+        table = self._table("materials", id_, MaterialTable)
+        for light in table.lights:
+            self._known("lights", light, f"{self._place('materials', id_)}, key lights")
+        return table.value(id_)
+
+    def light(self, id_: str) -> Light:
+        """The light source of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.substances import LightTable
+
+        return self._table("lights", id_, LightTable).value(id_)
+
+    def hazard(self, id_: str) -> Hazard:
+        """The hazard of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.substances import HazardTable
+
+        return self._table("hazards", id_, HazardTable).value(id_)
 
     def jig(self, id_: str) -> Jig:
         """The jig of that id.
@@ -124,8 +153,16 @@ class Library:
         return tuple(self.jig(id_) for id_ in self.ids("jigs"))
 
     def ids(self, kind: str) -> tuple[str, ...]:
-        """The ids of a kind (``blanks``, ``machines``, ``materials``, ``jigs``, ``colours``), in order."""
+        """The ids of a kind (the name of its folder, such as ``blanks``), in order."""
         return tuple(sorted(self._files[kind]))
+
+    def file(self, kind: str, id_: str) -> Path:
+        """The file of an entry.
+
+        Raises:
+            LibraryError: there is none.
+        """
+        return self._known(kind, id_)
 
     def _place(self, kind: str, id_: str) -> str:
         return str(self._files[kind][id_])
@@ -146,12 +183,12 @@ class Library:
         cached = self._tables.get((kind, id_))
         if isinstance(cached, model):
             return cached
-        table = _checked(file, model)
+        table = checked(file, model)
         self._tables[kind, id_] = table
         return table
 
 
-def _checked(file: Path, model: type[T]) -> T:
+def checked(file: Path, model: type[T]) -> T:
     """The table of one file.
 
     Raises:

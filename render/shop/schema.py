@@ -16,12 +16,13 @@ from render.model import (
     Hold,
     Jig,
     Machine,
-    Material,
+    Motion,
     Operation,
     Rotary,
     RotaryKind,
     RoundBody,
     Stock,
+    Timing,
 )
 from render.shop.outlines import (
     SHAPES,
@@ -39,6 +40,7 @@ from render.shop.outlines import (
     Table,
     Words,
 )
+from render.shop.substances import LightRuleTable
 
 
 class FoldTable(Table):
@@ -80,6 +82,7 @@ class BlankTable(Table):
     jig: str = ""
     stock: StockTable | None = None
     body: BodyTable | None = None
+    hazards: tuple[Words, ...] = ()
 
     @model_validator(mode="after")
     def _held(self) -> BlankTable:
@@ -112,6 +115,7 @@ class BlankTable(Table):
             jig=self.jig,
             stock=Stock(**self.stock.model_dump()) if self.stock else None,
             body=RoundBody(**self.body.model_dump()) if self.body else None,
+            hazards=self.hazards,
         )
         check_blank(blank)
         return blank
@@ -133,12 +137,34 @@ class RotaryTable(Table):
     kind: RotaryKind
     turn: Distance = 0.0
     axis: Literal["x", "y"] = "y"
+    fastest: Distance = 0.0
+    acceleration: Distance = 0.0
 
     @model_validator(mode="after")
     def _turn(self) -> RotaryTable:
         if (self.turn > 0) != (self.kind is RotaryKind.CHUCK):
             raise ValueError("turn (mm of the axis in one full turn) belongs to a chuck, and only to a chuck")
         return self
+
+
+class MotionTable(Table):
+    """How fast the head can move, mm/s and mm/s² along x and y: limits of motion, never a setting."""
+
+    fastest: tuple[Length, Length]
+    acceleration: tuple[Length, Length]
+    corner: Length = 0.01
+    together: bool = True
+    hurries: bool = False
+
+
+class TimingTable(Table):
+    """What timed jobs taught (written by ``monikerf calibrate-time``)."""
+
+    factor: Length = 1.0
+    start: Distance = 0.0
+    error: Distance | None = None
+    jobs: int = Field(default=0, ge=0)
+    date: str = ""
 
 
 class MachineTable(Table):
@@ -152,6 +178,11 @@ class MachineTable(Table):
     colours: str = "okabe-ito"
     rotary: RotaryTable | None = None
     cautions: tuple[Words, ...] = Field(min_length=1)
+    light_source: str = ""
+    optical_watts: Distance = 0.0
+    motion: MotionTable | None = None
+    timing: TimingTable | None = None
+    kerfs: Mapping[str, Distance] = Field(default_factory=dict)
 
     def value(self, id_: str, colours: dict[Operation, str]) -> Machine:
         """The machine, telling operations apart by `colours`."""
@@ -164,6 +195,11 @@ class MachineTable(Table):
             colours=colours,
             rotary=Rotary(**self.rotary.model_dump()) if self.rotary else None,
             cautions=self.cautions,
+            light_source=self.light_source,
+            watts=self.optical_watts,
+            motion=Motion(**self.motion.model_dump()) if self.motion else None,
+            timing=Timing(**self.timing.model_dump(exclude={"date"})) if self.timing else Timing(),
+            kerfs=dict(self.kerfs),
         )
 
 
@@ -186,22 +222,6 @@ class ColoursTable(Table):
     def value(self, id_: str) -> dict[Operation, str]:  # noqa: ARG002 (all tables are asked alike)
         """Colour by operation."""
         return {operation: getattr(self, operation.value) for operation in Operation}
-
-
-class MaterialTable(Table):
-    """A file of ``materials/``."""
-
-    title: Words
-    source: Words
-    tone: Colour
-    mark_tone: Colour
-    smallest_stroke: Length
-    smallest_gap: Length
-    cautions: tuple[Words, ...] = Field(min_length=1)
-
-    def value(self, id_: str) -> Material:
-        """The material."""
-        return Material(id=id_, **self.model_dump(exclude={"source"}))
 
 
 class JigTable(Table):
@@ -228,6 +248,9 @@ _INNER: Final[Mapping[str, type[Table]]] = {
     "stock": StockTable,
     "body": BodyTable,
     "rotary": RotaryTable,
+    "motion": MotionTable,
+    "timing": TimingTable,
+    "lights": LightRuleTable,
 }
 """Tables within tables: what a key, or the kind of a shape, is checked by."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Final
 
@@ -20,3 +21,16 @@ def folder(name: str) -> Path:
         if candidate.is_dir():
             return candidate
     raise FileNotFoundError(f"Monikerf's own folder {name!r} is missing; reinstall Monikerf")
+
+
+def cache_folder() -> Path | None:
+    """Where to keep what can be worked out again: the user's cache folder, as the system has it.
+
+    ``MONIKERF_CACHE`` names another; empty, it keeps nothing.
+    """
+    chosen = os.environ.get("MONIKERF_CACHE")
+    if chosen is not None:
+        return Path(chosen) if chosen.strip() else None
+    from platformdirs import user_cache_path
+
+    return user_cache_path("monikerf", appauthor=False)

@@ -12,6 +12,12 @@ settings.register_profile("calm", deadline=None, derandomize=bool(os.environ.get
 settings.load_profile("calm")
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _nothing_kept() -> None:
+    """No test meets what another run, or another test, has kept."""
+    os.environ["MONIKERF_CACHE"] = ""
+
+
 @pytest.fixture(scope="session")
 def outside() -> Path:
     """The folder of outside data; without it the tests that read it are skipped."""

@@ -45,12 +45,13 @@ class Letterer:
 
         Args:
             shelf: the fonts at hand.
-            cache: folder where measurements of the user's own fonts are kept; None keeps them in memory.
+            cache: folder where measurements of the user's own fonts, and united outlines, are kept from
+                run to run; None keeps them in memory.
             kept: how many lines to remember.
         """
         self.shelf = shelf
         self._details = Details(shelf.folders, cache)
-        self._assembler = Assembler()
+        self._assembler = Assembler(cache=cache)
         self._faces: dict[str, _Face] = {}
         self._set = lru_cache(maxsize=kept)(self._measured)
 
@@ -72,6 +73,10 @@ class Letterer:
         return self._assembler.paths(
             [[(self._set(each.line.text, each.line.setting)[1], each) for each in group] for group in groups]
         )
+
+    def keep(self) -> None:
+        """Write what was learned to the cache, if there is one: to be called when a job is done."""
+        self._assembler.keep()
 
     def joined(self, font: str) -> bool:
         """Whether a font joins its letters, so that tracking would tear them apart.

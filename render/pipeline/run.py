@@ -88,6 +88,7 @@ def run(
         laid = _lay_out(wrapped, held, job)
         problems = _in_order((*problems, *laid.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
+        letterer.keep()
         wrote = writing.write(laid.sheets, pages, job, progress)
         return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
 

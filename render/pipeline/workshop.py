@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import LibraryError, MonikerfError
 from render.model import Blank, Hazard, Hold, Jig, Light, Machine, Material, Operation, Recipe, Stock
-from render.resources import folder
+from render.resources import cache_folder, folder
 
 if TYPE_CHECKING:
     from render.design import Template
@@ -80,7 +80,7 @@ class Workshop:
         """A letterer for the fonts of this workshop."""
         from render.lettering import Letterer, Shelf
 
-        return Letterer(Shelf(tuple(f for f in self.fonts if f.is_dir())))
+        return Letterer(Shelf(tuple(f for f in self.fonts if f.is_dir())), cache=cache_folder())
 
     def job(
         self,

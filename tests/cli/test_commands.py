@@ -48,6 +48,15 @@ def test_the_same_order_twice_gives_the_same_bytes(monikerf, table, tmp_path) ->
             assert path.read_bytes() == (tmp_path / "two" / path.name).read_bytes(), path.name
 
 
+def test_what_is_kept_from_run_to_run_changes_no_byte(monikerf, table, tmp_path, monkeypatch) -> None:
+    for name, cache in (("none", ""), ("cold", tmp_path / "kept"), ("warm", tmp_path / "kept")):
+        monkeypatch.setenv("MONIKERF_CACHE", str(cache))
+        assert monikerf("batch", table, "-t", "place-card", "-o", tmp_path / name).code == 0
+    assert list((tmp_path / "kept").glob("*.npz"))
+    sheets = {(tmp_path / name / "sheet-1.svg").read_bytes() for name in ("none", "cold", "warm")}
+    assert len(sheets) == 1
+
+
 def test_several_workers_give_the_same_bytes(monikerf, table, tmp_path) -> None:
     table.write_text("Name\n" + "".join(f"Ana Morel {chr(65 + n)}\n" for n in range(26)), encoding="utf-8")
     for name, workers in (("one", 1), ("two", 2)):

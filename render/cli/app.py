@@ -12,6 +12,9 @@ from render.cli import show
 from render.cli.batch import batch
 from render.cli.check import check
 from render.cli.doctor import doctor
+from render.cli.pack import pack
+from render.cli.prices import actual, price_list, prices
+from render.cli.quote import quote
 from render.cli.tell import tell_error
 from render.errors import MonikerfError
 
@@ -43,6 +46,11 @@ app.command("batch")(batch)
 app.command("check")(check)
 app.add_typer(show.app, name="show")
 app.command("doctor")(doctor)
+app.command("quote")(quote)
+app.command("price-list")(price_list)
+app.command("prices")(prices)
+app.command("actual")(actual)
+app.command("pack")(pack)
 
 
 def run() -> None:

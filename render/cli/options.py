@@ -12,6 +12,7 @@ from render.errors import MonikerfError
 
 if TYPE_CHECKING:
     from render.intake import IntakeOptions
+    from render.model import Order
 
 TablePath = Annotated[Path, typer.Argument(metavar="TABLE", help="The customer's table: CSV, XLSX or ODS.")]
 Columns = Annotated[
@@ -32,6 +33,9 @@ Delimiter = Annotated[
 ]
 SheetName = Annotated[
     str | None, typer.Option("--table-sheet", metavar="NAME", help="Which sheet of a workbook to read.")
+]
+AllSheets = Annotated[
+    bool, typer.Option("--all-sheets", help="Read every sheet of a workbook that has names, as one order.")
 ]
 Shop = Annotated[
     Path | None,
@@ -60,3 +64,21 @@ def intake_options(columns: Sequence[str] | None, quantity: int, mend: bool, nam
             )
         chosen[field.strip()] = heading.strip()
     return IntakeOptions(columns=chosen, quantity_default=quantity, mend=mend, name=name)
+
+
+def order_from(
+    table: Path, columns: Sequence[str] | None, mend: bool, sheet: str | None, all_sheets: bool
+) -> Order:
+    """The order of a table, or of all sheets of a workbook that have names.
+
+    Raises:
+        MonikerfError: the table cannot be read with certainty, or one sheet and all of them were asked for.
+    """
+    from render.intake import read_sheets, read_table, take_order, take_orders
+
+    options = intake_options(columns, 1, mend, table.stem)
+    if not all_sheets:
+        return take_order(read_table(table, sheet=sheet), options)
+    if sheet is not None:
+        raise MonikerfError("--table-sheet and --all-sheets exclude each other", hint="give only one of them")
+    return take_orders(read_sheets(table), options)

@@ -102,6 +102,30 @@ def _choose(book: CalamineWorkbook, place: str, wanted: str | None) -> tuple[Cal
     return choice[0], tuple(name for name in names if name != choice[0].name)
 
 
+def named_sheets(data: bytes, place: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Names of the visible sheets that have a heading for names, and of those with something else on them.
+
+    Raises:
+        TableError: the workbook is damaged or locked.
+    """
+    from python_calamine import CalamineError, SheetTypeEnum, SheetVisibleEnum
+
+    book = _open(data, place)
+    named: list[str] = []
+    others: list[str] = []
+    try:
+        for meta in book.sheets_metadata:
+            if meta.typ != SheetTypeEnum.WorkSheet or meta.visible != SheetVisibleEnum.Visible:
+                continue
+            sheet = book.get_sheet_by_name(meta.name)
+            if sheet.height:
+                head = map(str, next(iter(sheet.iter_rows()), []))
+                (named if names_someone(head) else others).append(meta.name)
+    except CalamineError as error:
+        raise damaged(place) from error
+    return tuple(named), tuple(others)
+
+
 def _well_made(look: Callable[[], _T], place: str) -> _T:
     """What a look into the workbook's XML finds; if the XML is not well made, the workbook is damaged."""
     from lxml.etree import XMLSyntaxError

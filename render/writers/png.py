@@ -74,7 +74,7 @@ def render_png(svg: bytes, *, width_px: int | None = None, dpi: float = 96.0) ->
     Raises:
         OutputError: it is not a drawing of ours, it would be too large, or no renderer works here.
     """
-    width, height = _own_size(svg)
+    width, height = checked_size(svg)
     across = width_px if width_px is not None else max(1, round(width / MM_PER_INCH * dpi))
     down = max(1, round(across * height / width))
     if across < 1 or across * down > MOST_PIXELS:
@@ -86,7 +86,7 @@ def render_png(svg: bytes, *, width_px: int | None = None, dpi: float = 96.0) ->
     return Picture(with_density(png, across / width), across, down, engine, note)
 
 
-def _own_size(svg: bytes) -> tuple[float, float]:
+def checked_size(svg: bytes) -> tuple[float, float]:
     """Width and height in mm of a drawing that has nothing but plain shapes in it.
 
     Raises:

@@ -224,7 +224,7 @@ def test_stock_is_charged_with_its_waste() -> None:
     assert lines[0].how_much == 14
     assert lines[0].amount == 392  # 14 × 0.28
     waste = 100 - 100 * 120 * 89 * 51 / (14 * 297 * 210)
-    assert f"({waste:.0f} % of it waste)" in lines[0].what
+    assert f"{waste:.0f} % waste" in lines[0].what
 
 
 def test_more_for_less_is_told() -> None:

@@ -162,12 +162,12 @@ def _material(work: Work, prices: Prices, thing: ThingTable, spoilt: Fraction) -
         raise _no_price(f"stock.{work.material}", f"a sheet of {work.material}", example)
     sheet = stock.area
     waste = 1 - Fraction(work.pieces_mm2, work.stock_mm2)
-    unit = f"sheet of {decimal_text(stock.width)} × {decimal_text(stock.height)} mm"
+    size = f"{decimal_text(stock.width)} × {decimal_text(stock.height)} mm"
     taken = Fraction(work.stock_mm2) / sheet
-    what = f"stock: {work.material} ({decimal_text(waste * 100, 0)} % of it waste)"
-    yield CostLine.of(money, Kind.STOCK, what, taken, unit, stock.price)
+    what = f"stock: {work.material}, {size}, {decimal_text(waste * 100, 0)} % waste"
+    yield CostLine.of(money, Kind.STOCK, what, taken, "sheet", stock.price)
     what = f"stock for spoilt ones: {work.material}"
-    yield CostLine.of(money, Kind.STOCK, what, again(taken, spoilt), unit, stock.price)
+    yield CostLine.of(money, Kind.STOCK, what, again(taken, spoilt), "sheet", stock.price)
 
 
 def _machine(work: Work, prices: Prices, spoilt: Fraction) -> Iterator[CostLine]:

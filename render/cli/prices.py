@@ -1,0 +1,191 @@
+"""`monikerf prices`, `price-list` and `actual`: the shop's figures, its list, and the truth afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from render.cli.options import AsJson, Shop
+from render.cli.quote import Day, PricesFile, day_in, number_in, prices_of
+from render.cli.tell import console, print_json, progress_bar
+from render.errors import MonikerfError
+
+if TYPE_CHECKING:
+    from render.shop.prices.book import Compared
+
+
+def prices(
+    example: Annotated[
+        bool,
+        typer.Option("--example", help="Print an example of prices.toml, its figures invented."),
+    ] = False,
+    file: PricesFile = None,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check your figures, or print an example to put them into."""
+    from render.pipeline.offers import ASK_LOCALLY
+    from render.shop.prices.money import percent
+    from render.shop.prices.quote import share_text, target_text
+    from render.shop.prices.settings import example_text
+
+    if example:
+        typer.echo(example_text(), nl=False)
+        return
+    own = prices_of(file, shop)
+    if as_json:
+        import json
+
+        print_json(json.loads(own.model_dump_json(by_alias=True)))
+        return
+    say = console()
+    counts = f"{len(own.things)} things, {len(own.stock)} kinds of stock, in {own.currency}"
+    say.print(f"{own.shop.name}: {counts}", markup=False)
+    least = share_text(percent(own.least_margin))
+    say.print(f"Target: {target_text(own.margin)}; a quote that leaves less than {least} says so.")
+    say.print(f"Sold at: {', '.join(own.channels) or 'direct sale only'}", markup=False)
+    if own.example:
+        say.print(
+            "! These are example figures: put in your own, and take out example = true.", style="yellow"
+        )
+    say.print(ASK_LOCALLY, style="dim")
+
+
+def price_list(
+    templates: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[TEMPLATE]...", help="The designs on it; else all that have prices."),
+    ] = None,
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="FILE.pdf", help="Where it goes.")] = Path(
+        "price-list.pdf"
+    ),
+    title: Annotated[str, typer.Option(help="What it says at the head.")] = "Your name on it",
+    day: Day = None,
+    file: PricesFile = None,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write a price list for the stall from the same prices as every quote."""
+    from render.pipeline import Workshop
+    from render.pipeline.offers import Occasion, each_of, price_list_pages
+    from render.pipeline.pricelist import price_designs
+    from render.shop.prices import currency
+    from render.writers.files import ready_folder, write_atomically
+    from render.writers.pages import pages_pdf
+
+    own = prices_of(file, shop)
+    workshop = Workshop.open(shop)
+    with progress_bar(shown=not as_json) as progress:
+        listed, left_out = price_designs(templates or (), workshop, own, progress)
+    occasion, money = Occasion(day_in(day)), currency(own.currency)
+    pages = price_list_pages(listed, own, workshop.letterer(), occasion, title)
+    day_text = occasion.day.isoformat() if occasion.day else ""
+    ready_folder(out.parent)
+    write_atomically(out, pages_pdf(pages, title=title, author=own.shop.name, date=day_text))
+    if as_json:
+        rows = [each.values(money) for each in listed]
+        print_json({"file": str(out), "pages": len(pages), "offers": rows, "left_out": left_out})
+        return
+    say = console()
+    for each in listed:
+        texts = ", ".join(f"{p.quantity}: {money.text(each_of(p))}" for p in each.prices)
+        say.print(f"{each.job.template.id}: {texts}", markup=False)
+    for id_, why in left_out.items():
+        say.print(f"· left out: {id_} ({why})", markup=False, style="dim")
+    say.print(f"written: {out}", markup=False)
+
+
+def actual(
+    order: Annotated[
+        str | None, typer.Argument(metavar="[ORDER]", help="The order; without it, all are shown.")
+    ] = None,
+    machine_minutes: Annotated[str, typer.Option(metavar="MINUTES", help="What the machine took.")] = "",
+    hand_minutes: Annotated[
+        str, typer.Option(metavar="MINUTES", help="What your hands took, packing and all.")
+    ] = "",
+    spoilt: Annotated[int, typer.Option(min=0, help="Pieces that were spoilt.")] = 0,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write down what an order really took, and compare: per order and per kind of thing."""
+    from render.pipeline.estimates import pairs, record_actual
+    from render.shop.prices import Actual, by_kind, compare
+
+    if shop is None:
+        raise MonikerfError("what an order took is kept in the shop folder", hint="name it with --shop")
+    if order is not None:
+        machine, hands = (
+            number_in(machine_minutes, "--machine-minutes"),
+            number_in(hand_minutes, "--hand-minutes"),
+        )
+        if machine is None or hands is None:
+            hint = "give --machine-minutes and --hand-minutes, as your watch says"
+            raise MonikerfError("both times are needed to compare", hint=hint)
+        record_actual(shop, Actual(order, machine, hands, spoilt))
+    elif machine_minutes or hand_minutes or spoilt:
+        raise MonikerfError("whose minutes are these?", hint="name the order: monikerf actual ORDER …")
+    both = pairs(shop)
+    orders, kinds = [compare(k, a) for k, a in both], by_kind(both)
+    money = {k.order: k for k, _ in both} | {f"{k.thing} ({k.currency})": k for k, _ in both}
+    if as_json:
+        print_json(
+            {
+                "orders": [_values(c, money[c.name]) for c in orders],
+                "kinds": [_values(c, money[c.name]) for c in kinds],
+            }
+        )
+        return
+    if not both:
+        console().print("No order has both a kept quote and its actual minutes yet.")
+        return
+    _tell("order", orders, money)
+    _tell("kind of thing", kinds, money)
+
+
+def _values(compared: Compared, kept: Any) -> dict[str, Any]:
+    from render.shop.prices import Currency
+    from render.shop.prices.money import decimal_text
+
+    money = Currency(kept.currency, kept.exponent)
+    ratios = {"machine_ratio": compared.machine_ratio, "hand_ratio": compared.hand_ratio}
+    return {
+        "name": compared.name, "orders": compared.orders,
+        "pieces": compared.pieces, "spoilt": compared.spoilt,
+        "machine_minutes": [str(v) for v in compared.machine],
+        "hand_minutes": [str(v) for v in compared.hands],
+        **{key: None if ratio is None else decimal_text(ratio) for key, ratio in ratios.items()},
+        "currency": money.code, "profit_reckoned": money.plain(compared.profit_reckoned),
+        "profit_real": money.plain(compared.profit_real), "advice": compared.advice,
+    }  # fmt: skip
+
+
+def _tell(what: str, every: Sequence[Compared], money: dict[str, Any]) -> None:
+    from rich.table import Table
+
+    from render.shop.prices import Currency
+    from render.shop.prices.money import decimal_text
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    table.add_column(what)
+    for heading in (
+        "pieces",
+        "spoilt",
+        "machine min",
+        "took",
+        "hand min",
+        "took",
+        "left, reckoned",
+        "left, really",
+    ):
+        table.add_column(heading, justify="right")
+    table.add_column("")
+    for c in every:
+        kept = money[c.name]
+        unit = Currency(kept.currency, kept.exponent)
+        minutes = [decimal_text(v, 1) for v in (*c.machine, *c.hands)]
+        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, unit.text(c.profit_reckoned),
+                      unit.text(c.profit_real), c.advice)  # fmt: skip
+    console().print(table, soft_wrap=False)

@@ -1,0 +1,254 @@
+"""`monikerf quote`: what an order costs, what it is sold for, and why; and the customer's page of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop, order_from
+from render.cli.tell import console, print_json, progress_bar
+from render.errors import MonikerfError
+
+if TYPE_CHECKING:
+    from render.shop.prices import Quote
+    from render.shop.prices.settings import Prices
+
+PricesFile = Annotated[
+    Path | None,
+    typer.Option("--prices", metavar="FILE", help="Your prices; else the shop folder's prices.toml."),
+]
+Day = Annotated[
+    str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day on the paper; else today.")
+]
+
+
+def quote(
+    table: Annotated[
+        Path | None,
+        typer.Argument(metavar="[TABLE]", help="The customer's table; without it, the template's sample."),
+    ] = None,
+    template: Annotated[str, typer.Option("--template", "-t", metavar="ID", help="The design to make.")] = "",
+    quantity: Annotated[
+        int | None, typer.Option(min=1, max=100_000, help="Pieces; else as many as the table asks for.")
+    ] = None,
+    quantities: Annotated[
+        str, typer.Option("--table", metavar="20,50,120", help="What these quantities would cost, too.")
+    ] = "",
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="FOLDER", help="Write quote.pdf and quote.html."),
+    ] = None,
+    channel: Annotated[
+        str, typer.Option(metavar="ID", help="Where it is sold; else the first of your prices.")
+    ] = "",
+    rush: Annotated[bool, typer.Option("--rush", help="With the surcharge for haste.")] = False,
+    margin: Annotated[str, typer.Option(metavar="PERCENT", help="Target margin, if not the usual.")] = "",
+    markup: Annotated[str, typer.Option(metavar="PERCENT", help="Target markup, if not the usual.")] = "",
+    machine_minutes: Annotated[
+        str, typer.Option(metavar="MINUTES", help="Machine time of one piece, instead of working it out.")
+    ] = "",
+    design_minutes: Annotated[str, typer.Option(metavar="MINUTES", help="Design time of this order.")] = "",
+    machine: Annotated[str | None, typer.Option(metavar="ID", help="The machine.")] = None,
+    blank: Annotated[str | None, typer.Option(metavar="ID", help="The thing to mark.")] = None,
+    title: Annotated[str, typer.Option(metavar="TEXT", help="The order's name; else the table's.")] = "",
+    number: Annotated[str, typer.Option(metavar="TEXT", help="The quote's number.")] = "",
+    day: Day = None,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep it in the shop folder, to compare with what it took.")
+    ] = False,
+    column: Columns = None,
+    mend: Mend = False,
+    table_sheet: SheetName = None,
+    all_sheets: AllSheets = False,
+    prices: PricesFile = None,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what an order costs the shop, what the customer pays, and what is left, every line explained.
+
+    Minutes come from the real layout and your recipes where there are any, else from your prices, and it says
+    which. Money is exact: each line is rounded once, halves up.
+    """
+    from render import pipeline
+    from render.pipeline.offers import Occasion, quote_files, quote_paper, quote_values
+    from render.pipeline.quoting import reckon, sample_order
+    from render.shop.prices import Ask, make_quote
+
+    if not template:
+        raise MonikerfError(
+            "no template was named", hint="add --template; they are in: monikerf show templates"
+        )
+    own = prices_of(prices, shop)
+    ask = Ask(channel, rush, number_in(design_minutes, "--design-minutes"), target_in(margin, markup))
+    with progress_bar(shown=not as_json) as progress:
+        workshop = pipeline.Workshop.open(shop)
+        job = workshop.job(template, blank=blank, machine=machine)
+        order = order_from(table, column, mend, table_sheet, all_sheets) if table else sample_order(job)
+        name = title or order.name
+        asked = [quantity or max(1, len(order.pieces)), *_quantities(quantities)]
+        each = number_in(machine_minutes, "--machine-minutes")
+        reckoned = reckon(order, job, workshop, own, asked, progress, each)
+    first, *others = (make_quote(work, own, ask) for work in reckoned.works)
+    files: list[Path] = []
+    if out is not None:
+        occasion = Occasion(day_in(day), number)
+        paper = quote_paper(name, first, others, job, reckoned.artworks, own, occasion)
+        files = _write(out, quote_files(paper, workshop.letterer(), occasion))
+    if keep:
+        _keep(shop, name, first)
+    if as_json:
+        values = quote_values(first) | {"order": name, "quantities": [quote_values(q) for q in others]}
+        print_json(values | {"files": [str(f) for f in files]})
+    else:
+        _tell(name, first, others, files)
+
+
+def prices_of(file: Path | None, shop: Path | None) -> Prices:
+    """The shop's figures: of the file that was named, else of the shop folder.
+
+    Raises:
+        MonikerfError: there are none, or they are wrong.
+    """
+    from render.shop.prices.settings import FILE, load_prices
+
+    if file is None and shop is None:
+        raise MonikerfError(
+            "without your figures nothing can be priced",
+            hint=f"monikerf prices --example > {FILE}, put in your own, and name the file with --prices",
+        )
+    return load_prices(file or Path(str(shop)) / FILE)
+
+
+def number_in(text: str, option: str) -> Decimal | None:
+    """An exact number of what was typed; None for nothing.
+
+    Raises:
+        MonikerfError: it is not a number of zero or more.
+    """
+    if not text:
+        return None
+    try:
+        value = Decimal(text.strip())
+    except InvalidOperation:
+        value = Decimal(-1)
+    if not value.is_finite() or not 0 <= value <= 1_000_000:
+        raise MonikerfError(f"{option} {text!r} is not a number", hint="write it like 12 or 7.5")
+    return value
+
+
+def target_in(margin: str, markup: str):  # type: ignore[no-untyped-def]
+    """The target as a margin."""
+    from render.shop.prices.quote import as_margin
+
+    if margin and markup:
+        raise MonikerfError(
+            "--margin and --markup are two ways to say the same", hint="give only one of them"
+        )
+    wanted = number_in(margin, "--margin")
+    if wanted is not None and wanted >= 100:
+        raise MonikerfError("a margin is below 100 percent", hint="a markup may be more: --markup")
+    return as_margin(wanted, number_in(markup, "--markup"))
+
+
+def day_in(text: str | None) -> date:
+    """The day that was typed, or today.
+
+    Raises:
+        MonikerfError: it is no day.
+    """
+    try:
+        return date.fromisoformat(text) if text else date.today()
+    except ValueError as error:
+        raise MonikerfError(f"--date {text!r} is not a day", hint="write it like 2025-06-30") from error
+
+
+def _quantities(text: str) -> list[int]:
+    numbers = [part.strip() for part in text.split(",") if part.strip()]
+    if not all(part.isascii() and part.isdigit() and 0 < int(part) <= 100_000 for part in numbers):
+        raise MonikerfError(f"--table {text!r} is not a list of quantities", hint="write it like 20,50,120")
+    return [int(part) for part in numbers]
+
+
+def _write(folder: Path, papers) -> list[Path]:  # type: ignore[no-untyped-def]
+    from render.writers.files import ready_folder, write_atomically
+
+    ready_folder(folder)
+    files = [folder / "quote.pdf", folder / "quote.html"]
+    for file, data in zip(files, (papers.pdf, papers.html), strict=True):
+        write_atomically(file, data)
+    return files
+
+
+def _keep(shop: Path | None, name: str, quote: Quote) -> None:
+    from render.pipeline.estimates import keep_quote
+
+    if shop is None:
+        raise MonikerfError("--keep needs a shop folder", hint="name it with --shop")
+    keep_quote(shop, name, quote)
+
+
+def _tell(name: str, quote: Quote, others: Sequence[Quote], files: Sequence[Path]) -> None:
+    from rich.table import Table
+    from rich.text import Text
+
+    from render.pipeline.offers import ASK_LOCALLY, left_text
+    from render.shop.prices.quote import ROUNDING
+
+    say, money, work = console(), quote.currency, quote.work
+    loads = "load" if work.loads == 1 else "loads"
+    say.print(
+        Text(f"{name}: {work.pieces} × {work.title} in {work.loads} {loads} on {work.machine}", style="bold")
+    )
+    say.print(
+        Text(f"Machine time: {work.machine_minutes.normalize():f} min ({work.minutes_from})", style="dim")
+    )
+    lines = Table(box=None, pad_edge=False, header_style="bold", show_edge=False)
+    for heading in ("what it costs you", "how"):
+        lines.add_column(heading, overflow="fold")
+    lines.add_column(money.code, justify="right")
+    for line in quote.costs:
+        lines.add_row(line.what, line.sum(money).rpartition(" = ")[0], money.figure(line.amount))
+    for fee in quote.fees:
+        lines.add_row(fee.what, fee.why, money.figure(fee.amount))
+    lines.add_row("all costs", "", money.figure(quote.net - quote.profit), style="bold")
+    lines.add_row()
+    lines.add_row("what the customer pays", "", "", style="bold")
+    for charge in quote.charges:
+        lines.add_row(charge.what, charge.why, money.figure(charge.amount))
+    if quote.tax:
+        lines.add_row("of which tax" if quote.sale.included else "tax", "", money.figure(quote.tax))
+    lines.add_row("total", "", money.figure(quote.gross), style="bold")
+    say.print(lines, soft_wrap=False)
+    say.print(Text(f"Left for the shop: {left_text(quote)}", style="bold"))
+    say.print(f"Price of a piece: {quote.solved}", markup=False)
+    if others:
+        say.print(_table([quote, *others]), soft_wrap=False)
+    for note in quote.notes:
+        say.print(Text(f"! {note}", style="yellow"))
+    say.print(Text(f"{ROUNDING} {ASK_LOCALLY}", style="dim"))
+    if files:
+        say.print("written: " + ", ".join(map(str, files)), markup=False)
+
+
+def _table(quotes: Sequence[Quote]):  # type: ignore[no-untyped-def]
+    from rich.table import Table
+
+    from render.shop.prices import half_up
+    from render.shop.prices.quote import share_text
+
+    table = Table(box=None, pad_edge=False, header_style="bold", title="what other quantities would cost")
+    for heading in ("pieces", "loads", "machine min", "each", "total", "costs", "left", "margin"):
+        table.add_column(heading, justify="right")
+    for q in sorted({q.work.pieces: q for q in quotes}.values(), key=lambda q: q.work.pieces):
+        money = q.currency
+        table.add_row(
+            *(str(q.work.pieces), str(q.work.loads), f"{q.work.machine_minutes:.1f}"),
+            *map(money.figure, (half_up(q.each), q.gross, q.net - q.profit, q.profit)),
+            share_text(q.margin),
+        )
+    return table

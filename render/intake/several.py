@@ -1,0 +1,77 @@
+"""Several sheets of a workbook as one order: a company that keeps a sheet for each department."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from render.errors import TableError
+from render.intake.files import kind_of, load
+from render.intake.orders import IntakeOptions, take_order
+from render.intake.table import Table
+from render.intake.workbooks import named_sheets, parse_workbook
+from render.model import Order, Piece, Problem, Severity
+
+SHEET_FIELD = "sheet"
+"""The field of a joined order's pieces that says which sheet each came from."""
+
+
+def read_sheets(path: Path) -> tuple[Table, ...]:
+    """Every visible sheet of a workbook that has a heading for names, in the workbook's order.
+
+    Sheets with something else on them are named in a problem of the first table; nothing is left out without
+    a word.
+
+    Raises:
+        TableError: it is no workbook, is damaged, or has no such sheet.
+    """
+    place, data = str(path), load(path)
+    kind = kind_of(data, place)
+    if kind == "text":
+        raise TableError("A text file has no sheets.", hint="Leave --all-sheets out.", place=place)
+    named, others = named_sheets(data, place)
+    if not named:
+        raise TableError(
+            "No sheet of this workbook has a heading for names.",
+            hint="Name the column with --column and one sheet with --table-sheet.",
+            place=place,
+        )
+    tables = [_alone(parse_workbook(data, kind, place, name)) for name in named]
+    if others:
+        message = f"These sheets have no heading for names and were not read: {', '.join(others)}."
+        note = Problem(Severity.LOOK, "other-sheets", message, "Take one with --table-sheet if it is wanted.")
+        tables[0] = replace(tables[0], problems=(note, *tables[0].problems))
+    return tuple(tables)
+
+
+def _alone(table: Table) -> Table:
+    """The table without the remark that other sheets were not read, for they are."""
+    return replace(
+        table, other_sheets=(), problems=tuple(p for p in table.problems if p.code != "other-sheets")
+    )
+
+
+def take_orders(tables: Sequence[Table], options: IntakeOptions) -> Order:
+    """One order of several sheets.
+
+    Each piece has the field :data:`SHEET_FIELD`, and an id that begins with the number of its sheet
+    (``s2p014``), since rows of different sheets share their numbers; each problem names its sheet.
+
+    Raises:
+        TableError: as for :func:`take_order`.
+    """
+    pieces: list[Piece] = []
+    problems: list[Problem] = []
+    for number, table in enumerate(tables, 1):
+        order = take_order(table, options)
+        for piece in order.pieces:
+            fields = {**piece.fields, SHEET_FIELD: table.sheet}
+            pieces.append(Piece(f"s{number}{piece.id}", piece.row, fields))
+        problems += [
+            replace(
+                p, message=f"Sheet {table.sheet}: {p.message}", piece=f"s{number}{p.piece}" if p.piece else ""
+            )
+            for p in order.problems
+        ]
+    return Order(options.name, tuple(pieces), tuple(problems))

@@ -1,0 +1,194 @@
+"""How much work an order is: its real layout, its area of stock and its minutes, for any quantity."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from render.errors import LibraryError, MonikerfError
+from render.model import (
+    Artwork,
+    Blank,
+    Hold,
+    Machine,
+    Operation,
+    Order,
+    Piece,
+    Problem,
+    Recipe,
+    Severity,
+    Sheet,
+)
+from render.pipeline.artworks import Progress, held_back, letter_order
+from render.pipeline.run import _lay_out, _wrap, _Wrapped
+from render.pipeline.workshop import Job, Workshop
+from render.sheets.timing import sheet_time
+from render.shop.prices import Work, half_up
+from render.shop.prices.money import rounded
+
+if TYPE_CHECKING:
+    from render.shop.prices.settings import Prices
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """An order, lettered, and the work it makes in each quantity that was asked about.
+
+    Attributes:
+        works: one for each quantity, in the order they were asked.
+        artworks: pieces that nobody need look at, flat, for pictures; all, if there are none such.
+        problems: what the table and the lettering brought up.
+    """
+
+    works: tuple[Work, ...]
+    artworks: tuple[Artwork, ...]
+    problems: tuple[Problem, ...]
+
+
+def sample_order(job: Job) -> Order:
+    """One piece of a template's own sample, for quotes without a table."""
+    fields = job.template.sample or {"name": "Marguerite & Søren"}
+    return Order(job.template.title, (Piece("p001", 1, dict(fields)),))
+
+
+def reckon(
+    order: Order,
+    job: Job,
+    workshop: Workshop,
+    prices: Prices,
+    quantities: Sequence[int],
+    progress: Progress,
+    minutes_each: Decimal | None = None,
+) -> Reckoned:
+    """Letter the order and lay it out in each quantity; its names come round again where they are too few.
+
+    The machine's minutes come from the layout and the shop's recipes; else from `minutes_each` or the shop's
+    figure for the thing; and the work says which.
+
+    Raises:
+        MonikerfError: nothing of the order can be made, it does not fit, or nobody knows the minutes.
+    """
+    lettered = letter_order(order, job, workshop.letterer(), workshop, 0, progress)
+    wrapped = _wrap(lettered.artworks, job.blank, job)
+    held = held_back((*lettered.problems, *wrapped.problems))
+    good = [a for a in wrapped.artworks if a.piece not in held]
+    if not good:
+        raise MonikerfError(
+            "nothing of this order can be made as it is",
+            hint="see why with: monikerf check, then mend the table",
+        )
+    recipes = _recipes(job, workshop)
+    works = []
+    for number, quantity in enumerate(quantities):
+        progress("laying out", number, len(quantities))
+        sheets = _sheets(good, quantity, job)
+        minutes, why = _minutes(sheets, quantity, job, prices, recipes, minutes_each)
+        taken, pieces = _areas(sheets, quantity, job, prices)
+        works.append(
+            Work(job.blank.id, job.blank.title, job.material.id, job.machine.id, quantity, len(sheets),
+                 minutes, why, taken, pieces)
+        )  # fmt: skip
+    problems = (*lettered.problems, *wrapped.problems)
+    doubtful = {p.piece for p in problems if p.severity is not Severity.NOTE}
+    clear = tuple(a for a in lettered.artworks if a.piece not in doubtful)
+    return Reckoned(tuple(works), clear or lettered.artworks, problems)
+
+
+def _sheets(good: Sequence[Artwork], quantity: int, job: Job) -> tuple[Sheet, ...]:
+    """So many pieces laid out: each artwork in turn, and round again under further ids."""
+    pieces = []
+    for number in range(quantity):
+        artwork, turn = good[number % len(good)], number // len(good)
+        pieces.append(replace(artwork, piece=f"{artwork.piece}~{turn}") if turn else artwork)
+    laid = _lay_out(_Wrapped(tuple(pieces), None, ()), frozenset(), job)
+    made = sum(len(sheet.placements) for sheet in laid.sheets)
+    if made < quantity:
+        message = laid.problems[0].message if laid.problems else "some pieces cannot be laid out"
+        raise MonikerfError(message, hint=laid.problems[0].hint if laid.problems else "")
+    return laid.sheets
+
+
+def _recipes(_job: Job, _workshop: Workshop) -> Mapping[Operation, Recipe]:
+    """The shop's recipes for this machine and material, by operation."""
+    return {}
+
+
+def _minutes(
+    sheets: Sequence[Sheet],
+    quantity: int,
+    job: Job,
+    prices: Prices,
+    recipes: Mapping[Operation, Recipe],
+    each: Decimal | None,
+) -> tuple[Decimal, str]:
+    """The machine's minutes for all loads, and where they come from."""
+    if each is not None:
+        return each * quantity, f"given: {each} min a piece"
+    seconds = _seconds(sheets, job.machine, recipes, rotary=job.blank.hold is Hold.ROTARY)
+    if seconds is not None:
+        return rounded(Fraction(round(seconds), 60)), "worked out from the layout and the shop's recipes"
+    own = prices.thing(job.blank.id).machine_minutes
+    if own is None:
+        raise LibraryError(
+            f"nobody knows how long {job.blank.title} takes on {job.machine.title}",
+            hint=f"give --machine-minutes for one piece, or machine_minutes in [things.{job.blank.id}], "
+            "or a recipe for each operation",
+        )
+    return own * quantity, f"no recipe: {own} min a piece by [things.{job.blank.id}]"
+
+
+def _seconds(
+    sheets: Sequence[Sheet], machine: Machine, recipes: Mapping[Operation, Recipe], *, rotary: bool
+) -> float | None:
+    """Of all loads; None where an operation has no recipe."""
+    total = 0.0
+    known: dict[frozenset[str], float] = {}
+    for sheet in sheets:
+        names = frozenset(p.artwork.piece.partition("~")[0] for p in sheet.placements)
+        key = names if rotary else frozenset((str(sheet.number),))
+        if key not in known:
+            seconds = sheet_time(sheet, machine, recipes, rotary=rotary).expected
+            if seconds is None:
+                return None
+            known[key] = seconds
+        total += known[key]
+    return total
+
+
+def _areas(sheets: Sequence[Sheet], quantity: int, job: Job, prices: Prices) -> tuple[int, int]:
+    """Stock taken and what the pieces are of it, mm²; nothing for ready-made things."""
+    if job.blank.hold is not Hold.STOCK:
+        return 0, 0
+    table = prices.stock.get(job.material.id)
+    stock = job.stock or job.blank.stock
+    margin = stock.margin if stock else 0.0
+    taken = Fraction(0)
+    for sheet in sheets:
+        width, height = Fraction(sheet.size[0]), Fraction(sheet.size[1])
+        if table is not None and table.keep_offcuts:
+            height = min(height, _lowest(sheet) + Fraction(margin))
+        taken += width * height
+    return half_up(taken), half_up(Fraction(_area(job.blank)) * quantity)
+
+
+def _lowest(sheet: Sheet) -> Fraction:
+    """How far down the lowest piece reaches, mm."""
+    lowest = 0
+    for placement in sheet.placements:
+        path = placement.artwork.burned(Operation.CUT)
+        if path:
+            lowest = max(lowest, int(placement.path_um(path)[:, 1].max()))
+    return Fraction(lowest, 1000)
+
+
+def _area(blank: Blank) -> float:
+    """Of the outline, mm²; its holes are waste, but too small to count apart."""
+    from render.shop.lie import ring
+
+    corners = ring(next(blank.outline.contours()))
+    return float(abs(np.sum((corners.conjugate() * np.roll(corners, -1)).imag)) / 2)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from render.cli.options import (
+    AllSheets,
     AsJson,
     Columns,
     Delimiter,
@@ -17,7 +18,7 @@ from render.cli.options import (
     SheetName,
     Shop,
     TablePath,
-    intake_options,
+    order_from,
 )
 from render.cli.tell import console, print_json, progress_bar, tell_problems
 
@@ -42,6 +43,7 @@ def batch(
     encoding: Encoding = None,
     delimiter: Delimiter = None,
     table_sheet: SheetName = None,
+    all_sheets: AllSheets = False,
     workers: Annotated[
         int, typer.Option(min=0, max=64, help="Processes to letter with; 0 chooses by the order's size.")
     ] = 0,
@@ -57,11 +59,12 @@ def batch(
     is read back and verified before it gets its name.
     """
     from render import pipeline
-    from render.intake import read_table, take_order
 
     with progress_bar(shown=not as_json) as progress:
-        read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=table_sheet)
-        order = take_order(read, intake_options(column, quantity, mend, table.stem))
+        order = order_from(
+            table, column, mend, table_sheet, all_sheets,
+            quantity=quantity, encoding=encoding, delimiter=delimiter,
+        )  # fmt: skip
         workshop = pipeline.Workshop.open(shop)
         job = workshop.job(template, blank=blank, machine=machine, font=font)
         outcome = pipeline.run(order, job, workshop, None if dry_run else out, workers, progress)

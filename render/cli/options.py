@@ -67,18 +67,28 @@ def intake_options(columns: Sequence[str] | None, quantity: int, mend: bool, nam
 
 
 def order_from(
-    table: Path, columns: Sequence[str] | None, mend: bool, sheet: str | None, all_sheets: bool
+    table: Path,
+    columns: Sequence[str] | None,
+    mend: bool,
+    sheet: str | None,
+    all_sheets: bool,
+    *,
+    quantity: int = 1,
+    encoding: str | None = None,
+    delimiter: str | None = None,
 ) -> Order:
     """The order of a table, or of all sheets of a workbook that have names.
 
     Raises:
-        MonikerfError: the table cannot be read with certainty, or one sheet and all of them were asked for.
+        MonikerfError: the table cannot be read with certainty, or the options do not go together.
     """
     from render.intake import read_sheets, read_table, take_order, take_orders
 
-    options = intake_options(columns, 1, mend, table.stem)
+    options = intake_options(columns, quantity, mend, table.stem)
     if not all_sheets:
-        return take_order(read_table(table, sheet=sheet), options)
-    if sheet is not None:
-        raise MonikerfError("--table-sheet and --all-sheets exclude each other", hint="give only one of them")
+        read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=sheet)
+        return take_order(read, options)
+    for option, value in (("--table-sheet", sheet), ("--encoding", encoding), ("--delimiter", delimiter)):
+        if value is not None:
+            raise MonikerfError(f"{option} does not go with --all-sheets", hint="leave one of them out")
     return take_orders(read_sheets(table), options)

@@ -76,7 +76,7 @@ def quote(
     """
     from render import pipeline
     from render.pipeline.offers import Occasion, quote_files, quote_paper, quote_values
-    from render.pipeline.quoting import reckon, sample_order
+    from render.pipeline.quoting import job_at, reckon, sample_order
     from render.shop.prices import Ask, make_quote
 
     if not template:
@@ -87,7 +87,7 @@ def quote(
     ask = Ask(channel, rush, number_in(design_minutes, "--design-minutes"), target_in(margin, markup))
     with progress_bar(shown=not as_json) as progress:
         workshop = pipeline.Workshop.open(shop)
-        job = workshop.job(template, blank=blank, machine=machine)
+        job = job_at(workshop, own, template, blank=blank, machine=machine)
         order = order_from(table, column, mend, table_sheet, all_sheets) if table else sample_order(job)
         name = title or order.name
         asked = [quantity or max(1, len(order.pieces)), *_quantities(quantities)]

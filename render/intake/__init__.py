@@ -6,12 +6,12 @@ nothing is dropped without a word, and no name is changed unless that was asked 
 
 from render.intake.orders import MOST_COPIES, IntakeOptions, take_order
 from render.intake.reading import describe, read_table
-from render.intake.several import SHEET_FIELD, read_sheets, take_orders
+from render.intake.several import SHEET_HEADING, read_sheets, take_orders
 from render.intake.table import Row, Table
 
 __all__ = [
     "MOST_COPIES",
-    "SHEET_FIELD",
+    "SHEET_HEADING",
     "IntakeOptions",
     "Row",
     "Table",

@@ -5,21 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from render.errors import TableError
 from render.intake.files import kind_of, load
 from render.intake.orders import IntakeOptions, take_order
-from render.intake.table import Table
+from render.intake.table import Row, Table
 from render.intake.workbooks import named_sheets, parse_workbook
 from render.model import Order, Piece, Problem, Severity
 
-SHEET_FIELD = "sheet"
-"""The field of a joined order's pieces that says which sheet each came from."""
+SHEET_HEADING: Final = "Sheet"
+"""The column that is added to each table: its sheet's name, for those who keep one for each department."""
 
 
 def read_sheets(path: Path) -> tuple[Table, ...]:
     """Every visible sheet of a workbook that has a heading for names, in the workbook's order.
 
+    Each gets one more column, :data:`SHEET_HEADING`, with the name of the sheet, unless it has one so called.
     Sheets with something else on them are named in a problem of the first table; nothing is left out without
     a word.
 
@@ -46,17 +48,20 @@ def read_sheets(path: Path) -> tuple[Table, ...]:
 
 
 def _alone(table: Table) -> Table:
-    """The table without the remark that other sheets were not read, for they are."""
-    return replace(
-        table, other_sheets=(), problems=tuple(p for p in table.problems if p.code != "other-sheets")
-    )
+    """The table with its sheet's name in each row, and without the remark that other sheets were not read."""
+    headings, rows = table.headings, table.rows
+    if SHEET_HEADING.casefold() not in (heading.casefold() for heading in headings):
+        headings = (*headings, SHEET_HEADING)
+        rows = tuple(Row(row.line, (*row.cells, table.sheet)) for row in rows)
+    problems = tuple(p for p in table.problems if p.code != "other-sheets")
+    return replace(table, headings=headings, rows=rows, other_sheets=(), problems=problems)
 
 
 def take_orders(tables: Sequence[Table], options: IntakeOptions) -> Order:
     """One order of several sheets.
 
-    Each piece has the field :data:`SHEET_FIELD`, and an id that begins with the number of its sheet
-    (``s2p014``), since rows of different sheets share their numbers; each problem names its sheet.
+    The id of each piece begins with the number of its sheet (``s2p014``), since rows of different sheets
+    share their numbers; each problem names its sheet.
 
     Raises:
         TableError: as for :func:`take_order`.
@@ -65,9 +70,7 @@ def take_orders(tables: Sequence[Table], options: IntakeOptions) -> Order:
     problems: list[Problem] = []
     for number, table in enumerate(tables, 1):
         order = take_order(table, options)
-        for piece in order.pieces:
-            fields = {**piece.fields, SHEET_FIELD: table.sheet}
-            pieces.append(Piece(f"s{number}{piece.id}", piece.row, fields))
+        pieces += [replace(piece, id=f"s{number}{piece.id}") for piece in order.pieces]
         problems += [
             replace(
                 p, message=f"Sheet {table.sheet}: {p.message}", piece=f"s{number}{p.piece}" if p.piece else ""

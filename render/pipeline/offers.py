@@ -69,7 +69,7 @@ def quote_paper(
     shop = prices.shop
     kind = "Quote (example figures)" if prices.example else "Quote"
     size = _size(job.blank)
-    subtitle = f"{quote.work.pieces} pieces  ·  {job.blank.title}  ·  {job.material.title}  ·  {size}"
+    subtitle = f"{quote.work.pieces} pieces  ·  {quote.work.title}  ·  {job.material.title}  ·  {size}"
     head = Head(shop.name, shop.lines, kind, occasion.facts(shop.valid_days), name, subtitle)
     pictures = tuple(Picture(job.blank, job.material, a) for a in _shown(artworks))
     return QuotePaper(head, pictures, _rows(quote, prices), _grid(quote, others), _notes(prices), shop.foot)
@@ -201,7 +201,7 @@ def _offer(listed: Listed, money: Currency) -> Offer:
     job = listed.job
     note = f"{job.material.title}, {_size(job.blank)}"
     texts = tuple(money.figure(each_of(price)) for price in listed.prices)
-    return Offer(Picture(job.blank, job.material, listed.artwork), job.blank.title, note, texts)
+    return Offer(Picture(job.blank, job.material, listed.artwork), listed.run.title, note, texts)
 
 
 # ------------------------------------------------------------------ for the shop's own eyes

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from render.errors import LibraryError, MonikerfError
+from render.errors import MonikerfError
 from render.pipeline.artworks import Progress
 from render.pipeline.offers import Listed
-from render.pipeline.quoting import reckon, sample_order
+from render.pipeline.quoting import job_at, reckon, sample_order
 from render.shop.prices.lists import list_prices
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def price_designs(
         progress("pricing", number, len(ids))
         try:
             listed.append(_listed(id_, workshop, prices))
-        except LibraryError as error:
+        except MonikerfError as error:
             if templates:
                 raise
             left_out[id_] = error.message
@@ -51,6 +51,6 @@ def price_designs(
 
 
 def _listed(id_: str, workshop: Workshop, prices: Prices) -> Listed:
-    job = workshop.job(id_)
+    job = job_at(workshop, prices, id_)
     reckoned = reckon(sample_order(job), job, workshop, prices, [prices.stall.run], lambda *_: None)
     return Listed(job, reckoned.artworks[0], reckoned.works[0], list_prices(reckoned.works[0], prices))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -15,21 +15,20 @@ from render.model import (
     Artwork,
     Blank,
     Hold,
-    Machine,
     Operation,
     Order,
     Piece,
     Problem,
-    Recipe,
     Severity,
     Sheet,
 )
 from render.pipeline.artworks import Progress, held_back, letter_order
-from render.pipeline.run import _lay_out, _wrap, _Wrapped
+from render.pipeline.run import _lay_out, _suits, _wrap, _Wrapped
+from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
-from render.sheets.timing import sheet_time
 from render.shop.prices import Work, half_up
 from render.shop.prices.money import rounded
+from render.shop.suitability import refuse_material
 
 if TYPE_CHECKING:
     from render.shop.prices.settings import Prices
@@ -56,6 +55,19 @@ def sample_order(job: Job) -> Order:
     return Order(job.template.title, (Piece("p001", 1, dict(fields)),))
 
 
+def job_at(
+    workshop: Workshop, prices: Prices, template: str, *, blank: str | None = None, machine: str | None = None
+) -> Job:
+    """The job, on the machine that was named, else on the one that the shop's prices name for the thing.
+
+    Raises:
+        MonikerfError: as for :meth:`Workshop.job`.
+    """
+    job = workshop.job(template, blank=blank, machine=machine)
+    usual = prices.thing(job.blank.id).machine
+    return workshop.job(template, blank=blank, machine=usual) if usual and machine is None else job
+
+
 def reckon(
     order: Order,
     job: Job,
@@ -71,9 +83,14 @@ def reckon(
     figure for the thing; and the work says which.
 
     Raises:
-        MonikerfError: nothing of the order can be made, it does not fit, or nobody knows the minutes.
+        MonikerfError: the machine cannot do this to the material, nothing of the order can be made, it does
+            not fit, or nobody knows the minutes.
     """
-    lettered = letter_order(order, job, workshop.letterer(), workshop, 0, progress)
+    refuse_material(job.material)
+    letterer = workshop.letterer()
+    lettered = letter_order(order, job, letterer, workshop, 0, progress)
+    letterer.keep()
+    _refuse_what_cannot_be_done(lettered.artworks, job)
     wrapped = _wrap(lettered.artworks, job.blank, job)
     held = held_back((*lettered.problems, *wrapped.problems))
     good = [a for a in wrapped.artworks if a.piece not in held]
@@ -82,21 +99,30 @@ def reckon(
             "nothing of this order can be made as it is",
             hint="see why with: monikerf check, then mend the table",
         )
-    recipes = _recipes(job, workshop)
     works = []
     for number, quantity in enumerate(quantities):
         progress("laying out", number, len(quantities))
         sheets = _sheets(good, quantity, job)
-        minutes, why = _minutes(sheets, quantity, job, prices, recipes, minutes_each)
+        minutes, why = _minutes(sheets, quantity, job, prices, minutes_each)
         taken, pieces = _areas(sheets, quantity, job, prices)
-        works.append(
-            Work(job.blank.id, job.blank.title, job.material.id, job.machine.id, quantity, len(sheets),
-                 minutes, why, taken, pieces)
-        )  # fmt: skip
+        title = prices.thing(job.blank.id).title or job.blank.title
+        ids = (job.material.id, job.machine.id)
+        works.append(Work(job.blank.id, title, *ids, quantity, len(sheets), minutes, why, taken, pieces))
     problems = (*lettered.problems, *wrapped.problems)
     doubtful = {p.piece for p in problems if p.severity is not Severity.NOTE}
     clear = tuple(a for a in lettered.artworks if a.piece not in doubtful)
     return Reckoned(tuple(works), clear or lettered.artworks, problems)
+
+
+def _refuse_what_cannot_be_done(artworks: Sequence[Artwork], job: Job) -> None:
+    """Nothing is offered that the machine cannot do to the material.
+
+    Raises:
+        MonikerfError: with the reason and what would work.
+    """
+    for problem in _suits(artworks, job):
+        if problem.severity is Severity.STOP:
+            raise MonikerfError(problem.message, hint=problem.hint)
 
 
 def _sheets(good: Sequence[Artwork], quantity: int, job: Job) -> tuple[Sheet, ...]:
@@ -113,23 +139,17 @@ def _sheets(good: Sequence[Artwork], quantity: int, job: Job) -> tuple[Sheet, ..
     return laid.sheets
 
 
-def _recipes(_job: Job, _workshop: Workshop) -> Mapping[Operation, Recipe]:
-    """The shop's recipes for this machine and material, by operation."""
-    return {}
-
-
 def _minutes(
     sheets: Sequence[Sheet],
     quantity: int,
     job: Job,
     prices: Prices,
-    recipes: Mapping[Operation, Recipe],
     each: Decimal | None,
 ) -> tuple[Decimal, str]:
     """The machine's minutes for all loads, and where they come from."""
     if each is not None:
         return each * quantity, f"given: {each} min a piece"
-    seconds = _seconds(sheets, job.machine, recipes, rotary=job.blank.hold is Hold.ROTARY)
+    seconds = _seconds(sheets, job)
     if seconds is not None:
         return rounded(Fraction(round(seconds), 60)), "worked out from the layout and the shop's recipes"
     own = prices.thing(job.blank.id).machine_minutes
@@ -142,21 +162,22 @@ def _minutes(
     return own * quantity, f"no recipe: {own} min a piece by [things.{job.blank.id}]"
 
 
-def _seconds(
-    sheets: Sequence[Sheet], machine: Machine, recipes: Mapping[Operation, Recipe], *, rotary: bool
-) -> float | None:
-    """Of all loads; None where an operation has no recipe."""
+def _seconds(sheets: Sequence[Sheet], job: Job) -> float | None:
+    """Of all loads; None where an operation has no recipe, or the machine's motion is unknown.
+
+    Loads of a rotary that repeat a piece are reckoned once.
+    """
     total = 0.0
-    known: dict[frozenset[str], float] = {}
+    known: dict[str, float | None] = {}
     for sheet in sheets:
-        names = frozenset(p.artwork.piece.partition("~")[0] for p in sheet.placements)
-        key = names if rotary else frozenset((str(sheet.number),))
+        rotary = job.blank.hold is Hold.ROTARY
+        key = sheet.placements[0].artwork.piece.partition("~")[0] if rotary else str(sheet.number)
         if key not in known:
-            seconds = sheet_time(sheet, machine, recipes, rotary=rotary).expected
-            if seconds is None:
-                return None
-            known[key] = seconds
-        total += known[key]
+            known[key] = times_of([sheet], job)[0].expected
+        seconds = known[key]
+        if seconds is None:
+            return None
+        total += seconds
     return total
 
 

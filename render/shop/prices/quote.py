@@ -128,7 +128,7 @@ def make_quote(work: Work, prices: Prices, ask: Ask | None = None) -> Quote:
     quote = Quote(
         work=work, currency=money, channel=name, sale=sale, costs=costs, unit=unit, charges=charges,
         shown=shown, net=net, tax=tax, gross=gross, fees=_fees(sale, gross, name), target=margin,
-        solved=_solved(sale, total(costs), margin, money), notes=(),
+        solved=_solved(sale, total(costs), margin, money, unit, work.pieces), notes=(),
     )  # fmt: skip
     return _with_notes(quote, prices)
 
@@ -188,12 +188,14 @@ def _fees(sale: Sale, gross: int, channel: str) -> tuple[Charge, ...]:
     return tuple(fees)
 
 
-def _solved(sale: Sale, costs: int, margin: Fraction, money: Currency) -> str:
-    """The closed form with this quote's figures."""
+def _solved(sale: Sale, costs: int, margin: Fraction, money: Currency, unit: int, pieces: int) -> str:
+    """The closed form with this quote's figures, and what it makes of one piece."""
     net = half_up(sale.net_for(costs, margin))
     taken = f" − {decimal_text(sale.fee, 6)} × {decimal_text(1 + sale.tax, 6)}" if sale.fee else ""
     fixed = f"({money.figure(costs)} + {money.figure(sale.fixed)})" if sale.fixed else money.figure(costs)
-    return f"{fixed} ÷ (1 − {decimal_text(margin, 6)}{taken}) = {money.text(net)} without tax, for all pieces"
+    price = f"{fixed} ÷ (1 − {decimal_text(margin, 6)}{taken}) = {money.text(net)} without tax"
+    each = f"{'with tax, ' if sale.included and sale.tax else ''}by {pieces} and rounded up"
+    return f"{price}; {each} {money.text(unit)} each"
 
 
 def _with_notes(quote: Quote, prices: Prices) -> Quote:

@@ -86,8 +86,13 @@ class PackagingTable(Table):
 
 
 class ThingTable(Table):
-    """A blank, by its id: what it is bought for, and where it differs from the usual minutes."""
+    """A blank, by its id: what it is called and bought for, and where it differs from the usual.
 
+    `machine` is the id of the machine it is made on, where it is not the first that suits it.
+    """
+
+    title: Text = ""
+    machine: Text = ""
     price: Money | None = None
     spoilage: Share | None = None
     machine_minutes: Minutes | None = None

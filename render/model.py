@@ -507,6 +507,7 @@ class FitRule:
         tightest: least tracking tried, in em (0 or negative); joined scripts always keep 0.
         narrower: font ids tried, in order, for a name that is too long in the first.
         joined: whether the font joins its letters (tracking would break it).
+        pinned: the size that a set with one size has already, since others of it were made; 0: to be chosen.
     """
 
     policy: SizePolicy = SizePolicy.SET
@@ -519,6 +520,7 @@ class FitRule:
     tightest: float = 0.0
     narrower: tuple[str, ...] = ()
     joined: bool = False
+    pinned: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

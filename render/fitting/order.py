@@ -62,7 +62,7 @@ def _fit_set(requests: list[LetterRequest], rule: FitRule, measure: Measure, lim
     members, texts, places = gather(requests, measure)
     settled = settle([text for text in texts if text.plain], places, rule, measure)
     outcomes = [_outcome(text, settled, rule, measure) for text in texts]
-    shared = _nearly(outcomes, settled.size)
+    shared = None if rule.pinned else _nearly(outcomes, settled.size)
     if shared is not None:
         settled = settled.at(shared)
         outcomes = [_outcome(text, settled, rule, measure) for text in texts]

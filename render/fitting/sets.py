@@ -106,7 +106,9 @@ def settle(texts: Sequence[Text], places: Sequence[Place], rule: FitRule, measur
     counts = [_count(seats, texts) for seats in choices]
     low, high = min(rule.smallest, rule.largest), rule.largest
     size: float | None = high
-    if rule.policy is SizePolicy.SET:
+    if rule.policy is SizePolicy.SET and rule.pinned:
+        size = min(max(rule.pinned, low), high)
+    elif rule.policy is SizePolicy.SET:
         tight = _tightened(texts, rule)
         tightened = [_count(seats, texts, tight) for seats in choices] if tight else []
         size = set_size(counts, len(texts), low, high, tightened)

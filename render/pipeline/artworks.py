@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -54,14 +54,23 @@ class Lettered:
 
 
 def letter_order(
-    order: Order, job: Job, letterer: Letterer, workshop: Workshop, workers: int, progress: Progress
+    order: Order,
+    job: Job,
+    letterer: Letterer,
+    workshop: Workshop,
+    workers: int,
+    progress: Progress,
+    pins: Mapping[str, float] | None = None,
 ) -> Lettered:
     """Compose, fit and letter every piece of an order.
 
-    A piece with a problem that is STOP is held back; the others go on.
+    A piece with a problem that is STOP is held back; the others go on. `pins` are sizes in mm by slot that
+    sets have already, since others of them were made.
     """
     drawings = [job.template.compose(piece.fields, piece.id, font=job.font) for piece in order.pieces]
     requests = _with_joins([r for d in drawings for r in d.requests], letterer)
+    if pins:
+        requests = _pinned(requests, pins)
     progress("measuring", 0, len(requests))
     fitted = fit_order(requests, letterer.line, Limits.of(job.material, job.machine))
     progress("measuring", len(requests), len(requests))
@@ -94,6 +103,19 @@ def _with_joins(requests: Sequence[LetterRequest], letterer: Letterer) -> list[L
             joined[key] = (replace(rule, joined=True), replace(setting, tracking=0.0)) if joins else key
         rule, setting = joined[key]
         told.append(request if rule is request.rule else replace(request, rule=rule, setting=setting))
+    return told
+
+
+def _pinned(requests: Sequence[LetterRequest], pins: Mapping[str, float]) -> list[LetterRequest]:
+    """The requests, those of sets that share one size in the size they had before."""
+    rules: dict[tuple[FitRule, str], FitRule] = {}
+    told = []
+    for request in requests:
+        key = (request.rule, request.slot)
+        if key not in rules:
+            rule, pin = request.rule, pins.get(request.slot)
+            rules[key] = rule if pin is None else replace(rule, pinned=pin)
+        told.append(replace(request, rule=rules[key]))
     return told
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from render.geometry import MOVE, Path
 from render.model import BURN_ORDER, Machine, Motion, Operation, Recipe, Sheet
-from render.sheets.chords import Chain, chain
+from render.sheets.chords import chain, contour_areas
 from render.sheets.motion import seconds_along, seconds_of_moves
 from render.sheets.scan import runs, sweep
 from render.units import from_um
@@ -32,7 +32,7 @@ class OperationTime:
     Attributes:
         length: mm of the path that is followed once (SCORE, CUT), or of all stretches burned once (ENGRAVE
             with a recipe; else 0).
-        area: mm² that are filled (ENGRAVE; else 0).
+        area: mm² that are filled, outlines less their counters (ENGRAVE; else 0).
         contours: how many.
         passes: how often it is run.
         seconds: with all passes and the moves between contours; None where no recipe says how fast.
@@ -173,13 +173,13 @@ def _followed(what: _Gathered, operation: Operation, motion: Motion | None, reci
 
 def _engraved(what: _Gathered, operation: Operation, motion: Motion | None, recipe: Recipe | None) -> _Step:
     """ENGRAVE: scan lines, where a recipe tells their interval; else only the area."""
-    lines = chain(what.path)
     part_of = np.repeat(np.arange(len(what.contours)), what.contours)
-    area = _filled_area(lines, part_of)
+    area = float(np.abs(np.bincount(part_of, contour_areas(what.path))).sum())
     part = OperationTime(operation, 0.0, area, sum(what.contours), recipe.passes if recipe else 1)
     start = complex(what.path.points[0])
     if motion is None or recipe is None:
         return part, start, start
+    lines = chain(what.path)
     group = np.zeros(part_of.max() + 1, np.int64) if motion.together else np.array(what.pieces)
     stretches = runs(lines, part_of, group, recipe.interval)
     swept = sweep(stretches, recipe.interval, recipe.speed, motion, both_ways=recipe.both_ways)
@@ -187,12 +187,6 @@ def _engraved(what: _Gathered, operation: Operation, motion: Motion | None, reci
     if swept is None:
         return part, start, start
     return replace(part, seconds=swept.seconds * part.passes, run_up=swept.run_up), swept.first, swept.last
-
-
-def _filled_area(lines: Chain, part_of: Ints) -> float:
-    """The area within outlines less their counters, mm² (shoelace formula); outlines must be united."""
-    twice = (lines.start.conjugate() * lines.end).imag
-    return float(np.abs(np.bincount(part_of[lines.contour], twice)).sum() / 2)
 
 
 def _move(vector: complex, motion: Motion) -> float:

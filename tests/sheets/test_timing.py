@@ -26,7 +26,7 @@ from render.model import (
     Sheet,
     Timing,
 )
-from render.sheets.chords import chain
+from render.sheets.chords import chain, contour_areas
 from render.sheets.motion import along, corner_speeds, profile, seconds_along, seconds_of_moves, trapezoid
 from render.sheets.scan import runs, sweep
 from render.sheets.timing import motion_of, sheet_time
@@ -161,6 +161,20 @@ def test_lengths_are_those_of_svgpathtools(data: str) -> None:
 def test_a_circle_and_nothing() -> None:
     assert chain(circle(5 + 5j, 10)).lengths().sum() == pytest.approx(20 * math.pi, rel=1e-4)
     assert chain(Path.empty()).lengths().size == 0
+
+
+@given(st.lists(st.complex_numbers(max_magnitude=50), min_size=7, max_size=7))
+def test_areas_are_those_of_svgpathtools_chords(points) -> None:
+    """Fine chords by svgpathtools, and the shoelace formula."""
+    from svgpathtools import CubicBezier, Line, QuadraticBezier
+
+    a, b, c, d, e, f, g = points
+    path = Path.of((0, 1, 2, 3, 4), (a, b, c, d, e, f, g))
+    parts = (Line(a, b), QuadraticBezier(b, c, d), CubicBezier(d, e, f, g), Line(g, a))
+    dots = np.array([part.point(t) for part in parts for t in np.linspace(0, 1, 200, endpoint=False)])
+    twice = (dots.conjugate() * np.roll(dots, -1)).imag.sum()
+    assert contour_areas(path)[0] == pytest.approx(twice / 2, abs=0.3)
+    assert contour_areas(Path.joined((path, rectangle(3, 4, 5, 6)))).tolist()[1] == pytest.approx(30)
 
 
 # ---------------------------------------------------------------- scan lines

@@ -385,3 +385,12 @@ def test_there_is_no_float_in_the_room() -> None:
         for node in ast.walk(tree):
             assert not (isinstance(node, ast.Constant) and isinstance(node.value, float)), file
             assert not (isinstance(node, ast.Name) and node.id == "float"), file
+
+
+def test_discount_then_rush_then_least_order() -> None:
+    # 100 × 1.00 EUR less 8 % = 92.00; rush 25 % of that = 23.00; together 115.00, 5.00 short of 120
+    from render.shop.prices.quote import _charges
+
+    prices = EXAMPLE.model_copy(update={"minimum": type(EXAMPLE.minimum)(order=Decimal(120))})
+    charges = _charges(replace(WORK, pieces=100), prices, Ask(rush=True), 100)
+    assert [c.amount for c in charges] == [10000, -800, 2300, 500]

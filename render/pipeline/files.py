@@ -103,18 +103,7 @@ class Written:
         return Wrote(names, proofs, tuple(verified), note)
 
     def _write_sheet(self, sheet: Sheet, name: str, bed: tuple[float, float]) -> Verification:
-        data = sheet_svg(sheet)
-        if self.aside is None:
-            return verify_sheet(data, sheet, bed, second=self.second)
-        found: list[Verification] = []
-        write_atomically(
-            self.aside / name,
-            data,
-            lambda part: found.append(verify_sheet(part, sheet, bed, second=self.second)),
-        )
-        if not found:
-            raise VerificationError(f"Sheet {sheet.number} was not read back.", place=name)
-        return found[0]
+        return write_sheet(None if self.aside is None else self.aside / name, sheet, bed, self.second)
 
     def _write_proof(self, picture: Picture, name: str) -> str:
         if self.aside is not None:
@@ -143,6 +132,31 @@ class Written:
         for old in self.before - set(names):
             (self.folder / old).unlink(missing_ok=True)
         return names
+
+
+def write_sheet(
+    path: Path | None, sheet: Sheet, bed: tuple[float, float], second: SecondReader | None = None
+) -> Verification:
+    """Write a sheet, read it back and verify it: it stands under its name only if it is what was meant.
+
+    Args:
+        path: the file; None only verifies what would be written.
+        sheet: what is meant.
+        bed: the size in mm that it must not exceed.
+        second: the second reader.
+
+    Raises:
+        OutputError: the file cannot be written.
+        VerificationError: the sheet, read back, is not what was meant.
+    """
+    data = sheet_svg(sheet)
+    if path is None:
+        return verify_sheet(data, sheet, bed, second=second)
+    found: list[Verification] = []
+    write_atomically(path, data, lambda part: found.append(verify_sheet(part, sheet, bed, second=second)))
+    if not found:
+        raise VerificationError(f"Sheet {sheet.number} was not read back.", place=path.name)
+    return found[0]
 
 
 def sheet_names(sheets: Sequence[Sheet], *, rotary: bool) -> tuple[str, ...]:

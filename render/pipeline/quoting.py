@@ -23,7 +23,7 @@ from render.model import (
     Sheet,
 )
 from render.pipeline.artworks import Progress, held_back, letter_order
-from render.pipeline.run import _lay_out, _suits, _wrap, _Wrapped
+from render.pipeline.laying import Wrapped, lay_out, suits_of, wrap_all
 from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
 from render.shop.prices import Work, half_up
@@ -91,7 +91,7 @@ def reckon(
     lettered = letter_order(order, job, letterer, workshop, 0, progress)
     letterer.keep()
     _refuse_what_cannot_be_done(lettered.artworks, job)
-    wrapped = _wrap(lettered.artworks, job.blank, job)
+    wrapped = wrap_all(lettered.artworks, job.blank, job)
     held = held_back((*lettered.problems, *wrapped.problems))
     good = [a for a in wrapped.artworks if a.piece not in held]
     if not good:
@@ -120,7 +120,7 @@ def _refuse_what_cannot_be_done(artworks: Sequence[Artwork], job: Job) -> None:
     Raises:
         MonikerfError: with the reason and what would work.
     """
-    for problem in _suits(artworks, job):
+    for problem in suits_of(artworks, job):
         if problem.severity is Severity.STOP:
             raise MonikerfError(problem.message, hint=problem.hint)
 
@@ -131,7 +131,7 @@ def _sheets(good: Sequence[Artwork], quantity: int, job: Job) -> tuple[Sheet, ..
     for number in range(quantity):
         artwork, turn = good[number % len(good)], number // len(good)
         pieces.append(replace(artwork, piece=f"{artwork.piece}~{turn}") if turn else artwork)
-    laid = _lay_out(_Wrapped(tuple(pieces), None, ()), frozenset(), job)
+    laid = lay_out(Wrapped(tuple(pieces), None, ()), frozenset(), job)
     made = sum(len(sheet.placements) for sheet in laid.sheets)
     if made < quantity:
         message = laid.problems[0].message if laid.problems else "some pieces cannot be laid out"

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Any
 
 from render.errors import MonikerfError
 from render.fitting import explain_set
-from render.model import Artwork, Blank, Hold, Operation, Order, Problem, Severity, Sheet
+from render.model import Hold, Order, Problem, Severity, Sheet
 from render.pipeline.artworks import Lettered, Progress, held_back, letter_order
 from render.pipeline.files import Written, Wrote
+from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
 from render.pipeline.proofs import proof_pages
 from render.pipeline.report import Facts, headlines, report_values
 from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
-from render.sheets.burn import finished
-from render.sheets.layout import Layout, layout
+from render.sheets.layout import Layout
 from render.shop.safety import safety
-from render.shop.suitability import refuse_material, suitability
-from render.wrap import WrapNumbers, wrap_straight
+from render.shop.suitability import refuse_material
+from render.wrap import WrapNumbers
 
 _RANK = {severity: rank for rank, severity in enumerate((Severity.STOP, Severity.LOOK, Severity.NOTE))}
 
@@ -44,15 +44,6 @@ class Outcome:
     headlines: tuple[str, ...]
     report: Mapping[str, Any]
     sheets: tuple[Sheet, ...] = field(repr=False, default=())
-
-
-@dataclass(frozen=True, slots=True)
-class _Wrapped:
-    """Artworks in machine coordinates, the run's figures and what came up."""
-
-    artworks: tuple[Artwork, ...]
-    numbers: WrapNumbers | None
-    problems: tuple[Problem, ...]
 
 
 def run(
@@ -80,53 +71,17 @@ def run(
             if font:
                 letterer.joined(font)  # an unknown font is found out before any work
         lettered = letter_order(order, job, letterer, workshop, workers, progress)
-        wrapped = _wrap(lettered.artworks, job.blank, job)
-        suits = _suits(lettered.artworks, job)
+        wrapped = wrap_all(lettered.artworks, job.blank, job)
+        suits = suits_of(lettered.artworks, job)
         problems = (*suits, *lettered.problems, *wrapped.problems)
         none = any(problem.severity is Severity.STOP for problem in suits)
         held = frozenset(piece.id for piece in order.pieces) if none else held_back(problems)
-        laid = _lay_out(wrapped, held, job)
+        laid = lay_out(wrapped, held, job)
         problems = _in_order((*problems, *laid.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
         letterer.keep()
         wrote = writing.write(laid.sheets, pages, job, progress)
         return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
-
-
-def _operations(artworks: Iterable[Artwork], blank: Blank) -> frozenset[Operation]:
-    """What is burned on any of the pieces, with what their blank adds."""
-    found = {mark.operation for artwork in artworks for mark in artwork.marks}
-    found |= {Operation.CUT} if blank.hold is Hold.STOCK else set()
-    found |= {Operation.SCORE} if blank.hold is Hold.STOCK and blank.folds else set()
-    return frozenset(found - {Operation.GUIDE})
-
-
-def _suits(artworks: Iterable[Artwork], job: Job) -> tuple[Problem, ...]:
-    """What speaks against doing this to the material on the machine."""
-    return suitability(
-        _operations(artworks, job.blank),
-        job.material,
-        job.blank.thickness,
-        job.machine,
-        job.light,
-        hazards=job.hazards,
-        others=job.others,
-        recipes=job.recipes,
-    )
-
-
-def _wrap(artworks: Sequence[Artwork], blank: Blank, job: Job) -> _Wrapped:
-    rotary = job.machine.rotary
-    if blank.hold is not Hold.ROTARY or blank.body is None or rotary is None:
-        return _Wrapped(tuple(artworks), None, ())
-    wrapped = [wrap_straight(artwork, blank.body, rotary) for artwork in artworks]
-    widest = max((w.numbers for w in wrapped), key=lambda n: n.degrees, default=None)
-    return _Wrapped(tuple(w.artwork for w in wrapped), widest, tuple(p for w in wrapped for p in w.problems))
-
-
-def _lay_out(wrapped: _Wrapped, held: frozenset[str], job: Job) -> Layout:
-    good = [artwork for artwork in wrapped.artworks if artwork.piece not in held]
-    return layout(finished(good, job.blank), job.blank, job.machine, jig=job.jig, stock=job.stock)
 
 
 def _in_order(problems: Iterable[Problem], order: Order) -> tuple[Problem, ...]:
@@ -153,7 +108,7 @@ def _outcome(
         job.light,
         job.material,
         hazards=job.hazards,
-        operations=_operations(lettered.artworks, job.blank),
+        operations=operations_of(lettered.artworks, job.blank),
         rotary=job.blank.hold is Hold.ROTARY,
     )
     facts = Facts(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -20,6 +21,7 @@ def pack(
     out: Annotated[
         Path | None, typer.Option("--out", "-o", metavar="FILE.pdf", help="Write the list there.")
     ] = None,
+    title: Annotated[str, typer.Option(metavar="TEXT", help="The order's name; else the table's.")] = "",
     day: Day = None,
     column: Columns = None,
     mend: Mend = False,
@@ -35,6 +37,7 @@ def pack(
     from render.writers.pages import pages_pdf
 
     order = order_from(table, column, mend, table_sheet, all_sheets)
+    order = replace(order, name=title or order.name)
     field, parcels = parcels_of(order, by)
     if out is not None:
         date = day_in(day).isoformat()

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
-from render.model import Artwork, Blank
+from render.model import Artwork, Blank, Hold
 from render.pipeline.proofs import Captions
 from render.proof.drawnpapers import draw_price_list, draw_quote
 from render.proof.htmlpapers import quote_html
@@ -83,6 +83,9 @@ def _shown(artworks: Sequence[Artwork]) -> Sequence[Artwork]:
 
 
 def _size(blank: Blank) -> str:
+    if blank.hold is Hold.ROTARY and blank.body is not None:
+        body = blank.body
+        return f"{format_mm(body.circumference, 1)} mm round, {format_mm(body.height, 1)} mm high"
     box = blank.outline.bounds()
     return f"{format_mm(box.width, 1)} × {format_mm(box.height, 1)} mm"
 
@@ -107,7 +110,10 @@ def _grid(quote: Quote, others: Sequence[Quote]) -> Grid | None:
     every = sorted({q.work.pieces: q for q in (*others, quote)}.items())
     rows = tuple((f"{n} pieces", money.text(half_up(q.each)), money.text(q.gross)) for n, q in every)
     here = next(i for i, (n, _) in enumerate(every) if n == quote.work.pieces)
-    return Grid("The same in other quantities", ("Quantity", "each, rounded", "Total"), rows, here)
+    headings = ("Quantity", "each, rounded", "Total")
+    if quote.tax and not quote.sale.included:
+        headings = ("Quantity", "each, rounded, without tax", "Total with tax")
+    return Grid("The same in other quantities", headings, rows, here)
 
 
 def _notes(prices: Prices) -> tuple[str, ...]:

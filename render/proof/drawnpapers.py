@@ -27,7 +27,7 @@ from render.proof.words import lines_of
 
 BAND: Final = 50.0
 """Height of the strip of pictures, mm."""
-OFFER: Final = 23.6
+OFFER: Final = 20.8
 """Height of a row of the price list, mm."""
 _NAME: Final = 4.0
 _PRICE: Final = 20.0
@@ -35,6 +35,10 @@ _LINE: Final = 7.4
 _PARCEL_LINE: Final = 5.6
 _COLUMNS: Final = 2
 _BETWEEN: Final = 10.0
+_FRESH: Final = MARGIN + 6
+"""Where the content of a page without a head begins, mm."""
+_MOST_ROWS: Final = int((BOTTOM - _FRESH - 10) // _PARCEL_LINE)
+"""Rows of a parcel that a fresh page has room for: such a parcel is not parted."""
 
 
 def draw_quote(paper: QuotePaper, letter: Letter) -> bytes:
@@ -188,10 +192,11 @@ def _packing_pages(paper: PackingPaper, letter: Letter) -> Iterator[Page]:
         begun = False
         while left or not begun:
             rows = int((BOTTOM - page.y - 10) // _PARCEL_LINE)
-            if rows < min(2, -(-len(left) // _COLUMNS)):
+            wanted = -(-len(left) // _COLUMNS)
+            if rows < min(2, wanted) or rows < wanted <= _MOST_ROWS:
                 yield page
                 page = Page(letter)
-                page.y += 6
+                page.y = _FRESH
                 continue
             here, left = left[: rows * _COLUMNS], left[rows * _COLUMNS :]
             _draw_parcel(page, parcel, here, "continued" if begun else f"{len(parcel.pieces)} pc")

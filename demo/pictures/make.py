@@ -23,7 +23,9 @@ def keep(source: Path, name: str, width: int, box: tuple[float, float, float, fl
     """A part of a picture (shares of its width and height), `width` pixels wide, in few colours."""
     with Image.open(source) as picture:
         w, h = picture.size
-        part = picture.convert("RGB").crop((int(box[0] * w), int(box[1] * h), int(box[2] * w), int(box[3] * h)))
+        part = picture.convert("RGB").crop(
+            (int(box[0] * w), int(box[1] * h), int(box[2] * w), int(box[3] * h))
+        )
     part = part.resize((width, round(width * part.height / part.width)), Image.Resampling.LANCZOS)
     part.quantize(128, dither=Image.Dither.NONE).save(HERE / name, optimize=True)
 

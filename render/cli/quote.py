@@ -15,6 +15,12 @@ from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from rich.table import Table
+
+    from render.model import Problem
+    from render.pipeline.offers import Papers
     from render.shop.prices import Quote
     from render.shop.prices.settings import Prices
 
@@ -94,6 +100,7 @@ def quote(
         each = number_in(machine_minutes, "--machine-minutes")
         reckoned = reckon(order, job, workshop, own, asked, progress, each)
     first, *others = (make_quote(work, own, ask) for work in reckoned.works)
+    not_counted = _not_counted(order.problems) if quantity is None else []
     files: list[Path] = []
     if out is not None:
         occasion = Occasion(day_in(day), number)
@@ -103,9 +110,12 @@ def quote(
         _keep(shop, name, first)
     if as_json:
         values = quote_values(first) | {"order": name, "quantities": [quote_values(q) for q in others]}
-        print_json(values | {"files": [str(f) for f in files]})
+        print_json(values | {"files": [str(f) for f in files], "not_counted": not_counted})
     else:
         _tell(name, first, others, files)
+        _tell_not_counted(not_counted)
+    if not_counted:
+        raise typer.Exit(1)
 
 
 def prices_of(file: Path | None, shop: Path | None) -> Prices:
@@ -141,8 +151,12 @@ def number_in(text: str, option: str) -> Decimal | None:
     return value
 
 
-def target_in(margin: str, markup: str):  # type: ignore[no-untyped-def]
-    """The target as a margin."""
+def target_in(margin: str, markup: str) -> Fraction | None:
+    """The target as a margin, a share; None for the usual one.
+
+    Raises:
+        MonikerfError: it is no number, 100 or more, or both were given.
+    """
     from render.shop.prices.quote import as_margin
 
     if margin and markup:
@@ -174,7 +188,21 @@ def _quantities(text: str) -> list[int]:
     return [int(part) for part in numbers]
 
 
-def _write(folder: Path, papers) -> list[Path]:  # type: ignore[no-untyped-def]
+def _not_counted(problems: Sequence[Problem]) -> list[str]:
+    """Rows of the table that are held back, and so are not among the pieces; each as words."""
+    from render.model import Severity
+
+    rows = {(p.row, p.message) for p in problems if p.severity is Severity.STOP and p.row is not None}
+    return [f"row {row}: {message}" for row, message in sorted(rows)]
+
+
+def _tell_not_counted(rows: Sequence[str]) -> None:
+    if rows:
+        console().print(f"! Not counted, since they are held back ({len(rows)}):", style="yellow")
+        console().print("\n".join(f"    {row}" for row in rows[:10]), markup=False)
+
+
+def _write(folder: Path, papers: Papers) -> list[Path]:
     from render.writers.files import ready_folder, write_atomically
 
     ready_folder(folder)
@@ -235,7 +263,7 @@ def _tell(name: str, quote: Quote, others: Sequence[Quote], files: Sequence[Path
         say.print("written: " + ", ".join(map(str, files)), markup=False)
 
 
-def _table(quotes: Sequence[Quote]):  # type: ignore[no-untyped-def]
+def _table(quotes: Sequence[Quote]) -> Table:
     from rich.table import Table
 
     from render.shop.prices import half_up

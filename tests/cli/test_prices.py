@@ -210,3 +210,14 @@ def test_one_quote_for_all_sheets(monikerf, shop: Path) -> None:
     assert monikerf(*words, "--table-sheet", "Stores").values["pieces"] == 16
     both = monikerf(*words, "--all-sheets", "--table-sheet", "Stores")
     assert both.code == 2
+
+
+def test_rows_that_are_held_back_are_not_counted_and_told(monikerf, shop: Path, table: Path) -> None:
+    table.write_text("Name,Quantity\nAna,2\nBo,many\n", encoding="utf-8")
+    words = ("quote", table, "-t", "place-card", "--shop", shop)
+    answer = monikerf(*words, "--json")
+    assert answer.code == 1
+    assert answer.values["pieces"] == 2
+    assert [row[:5] for row in answer.values["not_counted"]] == ["row 3"]
+    assert "Not counted" in monikerf(*words).out
+    assert monikerf(*words, "--quantity", 3).code == 0

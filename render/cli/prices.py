@@ -181,11 +181,13 @@ def _tell(what: str, every: Sequence[Compared], money: dict[str, Any]) -> None:
         "left, really",
     ):
         table.add_column(heading, justify="right")
-    table.add_column("")
     for c in every:
         kept = money[c.name]
         unit = Currency(kept.currency, kept.exponent)
         minutes = [decimal_text(v, 1) for v in (*c.machine, *c.hands)]
-        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, unit.text(c.profit_reckoned),
-                      unit.text(c.profit_real), c.advice)  # fmt: skip
+        left = (unit.text(c.profit_reckoned), unit.text(c.profit_real))
+        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, *left)
     console().print(table, soft_wrap=False)
+    for c in every:
+        if c.advice:
+            console().print(f"! {c.name}: {c.advice}", markup=False, style="yellow")

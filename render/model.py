@@ -114,19 +114,130 @@ class Hold(StrEnum):
     """Round, turning in a rotary."""
 
 
+class Surface(StrEnum):
+    """What kind of surface a body shows to the beam."""
+
+    ROUND = "round"
+    """A body of revolution that turns in a rotary."""
+    FLAT = "flat side"
+    """A flat side of a bottle: it lies level and does not turn."""
+    CAP = "cap"
+    """Part of a sphere, such as a bowl or a spoon: it lies still under the beam."""
+    SLEEVE = "sleeve"
+    """Flat stock that is cut so that it goes round a body of revolution."""
+
+
+class Lay(StrEnum):
+    """How a drawing lies on a body that tapers."""
+
+    RIM = "follow-the-rim"
+    """Level lines run along circles; widths are true at every height, measured from the place's middle."""
+    LABEL = "flat-label"
+    """Like a paper label stuck on: nothing is stretched, straight lines stay straight on the unrolled cone."""
+    TURN = "full-turn"
+    """The drawing's width is one full turn at every height: what closes on itself."""
+
+
 @dataclass(frozen=True, slots=True)
-class RoundBody:
-    """A straight cylinder, unrolled so that x runs round it and y along its axis.
+class Place:
+    """A place round a thing, for what lies near it in the drawing.
 
     Attributes:
-        circumference: measured by tape, mm: the width of the unrolled surface.
-        height: length along the axis that may be marked, mm.
+        at: degrees round the thing from the start line, the drawing's left edge.
+        width: mm of the drawing, about `at`, that belong to it; 0 for all that is nearest to it.
+        lay: how what lies there is laid.
+    """
+
+    name: str
+    at: float
+    width: float = 0.0
+    lay: Lay = Lay.RIM
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOut:
+    """Part of a body's surface that stays free: degrees round it (may pass 360), mm down from the rim.
+
+    Attributes:
+        what: ``handle``, ``seam``, ``lip``, ``base``, ``grip``, ``logo`` ...
+        severity: what artwork that reaches into it means.
+    """
+
+    what: str
+    start: float
+    end: float
+    top: float
+    bottom: float
+    severity: Severity = Severity.STOP
+
+
+@dataclass(frozen=True, slots=True)
+class Sleeve:
+    """How a flat sleeve is closed, mm.
+
+    Attributes:
+        seam: width of the flap beyond the full turn; 0 where the edges meet.
+        holes: diameter of the holes along both edges; 0 for none.
+        pitch: distance of two holes.
+        edge: from an edge to the middle of its holes.
+    """
+
+    seam: float = 0.0
+    holes: float = 0.0
+    pitch: float = 5.0
+    edge: float = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class RoundBody:
+    """A round body and how it is drawn: unrolled, x running round it and y along its surface from the rim.
+
+    Attributes:
+        circumference: width of the unrolled drawing, mm: measured by tape, or, where the body is not
+            straight, the mean of its two ends.
+        height: length along the surface that may be marked, mm.
         seam: width that stays free where the unrolled surface closes on itself, mm.
+        stations: pairs of distance along the axis and circumference, mm, from the top of what may be marked
+            down; empty for a straight cylinder.
+        lay: how what belongs to no place is laid.
+        error: by how much a measured circumference may be wrong, mm.
+        inside: whether the inner side is marked, as in a ring.
+        lying: whether the drawing lies on its side, its x running along the axis.
+        sagitta: depth of a CAP, mm; its circumference and height are its chords then.
+        overlap: by how much what goes all round runs on over its beginning, mm.
+        hide_seam: whether the turn begins in the widest gap of the artwork.
+        rim: from the thing's own rim down to the top of the drawing, mm.
+        contact: where rollers touch it, mm down the surface; None for its thickest part.
+        length, weight: of the whole thing, mm and g; 0 where unknown.
+        sleeve: how a SLEEVE is closed.
+        sent: what a machine is sent for one full turn and for the whole height, mm, where that is settled.
     """
 
     circumference: float
     height: float
     seam: float = 0.0
+    stations: tuple[tuple[float, float], ...] = ()
+    surface: Surface = Surface.ROUND
+    lay: Lay = Lay.RIM
+    places: tuple[Place, ...] = ()
+    keep_outs: tuple[KeepOut, ...] = ()
+    error: float = 0.0
+    inside: bool = False
+    lying: bool = False
+    sagitta: float = 0.0
+    overlap: float = 0.0
+    hide_seam: bool = False
+    rim: float = 0.0
+    contact: float | None = None
+    length: float = 0.0
+    weight: float = 0.0
+    sleeve: Sleeve | None = None
+    sent: tuple[float, float] | None = None
+
+    @property
+    def drawn(self) -> tuple[float, float]:
+        """Width and height of its drawing, mm."""
+        return (self.height, self.circumference) if self.lying else (self.circumference, self.height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +275,9 @@ class Blank:
         thickness: mm.
         jig: id of the jig that holds it, when `hold` is JIG.
         stock: the sheet it is cut from, when `hold` is STOCK.
-        body: its round surface, when `hold` is ROTARY.
+        body: its round surface: when `hold` is ROTARY, and of what lies or is cut to go round something.
         hazards: ids of what can hurt about the thing, whatever it is made of.
+        outline_cut: whether the outline is cut; else it bounds the room of a piece that is itself cut out.
     """
 
     id: str
@@ -181,6 +293,7 @@ class Blank:
     stock: Stock | None = None
     body: RoundBody | None = None
     hazards: tuple[str, ...] = ()
+    outline_cut: bool = True
 
 
 class Works(StrEnum):
@@ -233,6 +346,7 @@ class Material:
         warning: what speaks strongly against it; mostly empty.
         fumes: what comes off it and what to do about it.
         lights: what each light source, by id, does to it.
+        neck: narrowest bridge of it, mm, that holds a cut-out piece together; 0 where nobody said.
     """
 
     id: str
@@ -247,6 +361,7 @@ class Material:
     warning: str = ""
     fumes: str = ""
     lights: Mapping[str, LightRule] = field(default_factory=dict)
+    neck: float = 0.0
 
 
 class RotaryKind(StrEnum):
@@ -259,6 +374,22 @@ class RotaryKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Calibration:
+    """What marks measured on a turning thing taught: the axis must be sent `factor` times what it was.
+
+    Attributes:
+        error: by what share the factor may be wrong (95 % of cases).
+        marks: how many measurements it rests on; 0 where nothing was measured.
+        date: of the last, ISO 8601.
+    """
+
+    factor: float = 1.0
+    error: float = 0.0
+    marks: int = 0
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Rotary:
     """A rotary device.
 
@@ -266,6 +397,13 @@ class Rotary:
         turn: mm of the replaced axis that make one full turn of the chuck (CHUCK only; 0 for ROLLER).
         axis: the machine axis it replaces, ``x`` or ``y``: that axis runs round the thing.
         fastest, acceleration: its limits in mm/s and mm/s² of that axis; 0 where they are the axis' own.
+        steps: motor steps in one full turn of the chuck; 0 where they do not matter.
+        scales: whether the machine itself scales, told the circumference: files then hold surface lengths.
+        reversed: whether it turns the other way than the axis would go.
+        slip: share of each turn that rollers lose, such as 0.01.
+        tilt: degrees by which its axis is tilted so that a thin lower end comes up; None: as the thing needs.
+        longest, thinnest, thickest: of what it takes, mm; 0 where unknown.
+        heaviest: of what it takes, g; 0 where unknown.
     """
 
     kind: RotaryKind
@@ -273,6 +411,16 @@ class Rotary:
     axis: str = "y"
     fastest: float = 0.0
     acceleration: float = 0.0
+    steps: int = 0
+    scales: bool = False
+    reversed: bool = False
+    slip: float = 0.0
+    tilt: float | None = 0.0
+    longest: float = 0.0
+    thinnest: float = 0.0
+    thickest: float = 0.0
+    heaviest: float = 0.0
+    calibration: Calibration = Calibration()
 
 
 @dataclass(frozen=True, slots=True)
@@ -373,6 +521,7 @@ class Machine:
         motion: limits of its motion; None where nobody has said.
         timing: what timed jobs taught.
         kerfs: width in mm that the beam takes away, by material, as measured.
+        focus_depth: how far, mm, the surface may be out of focus either way, as tried; 0 where not tried.
     """
 
     id: str
@@ -388,6 +537,7 @@ class Machine:
     motion: Motion | None = None
     timing: Timing = Timing()
     kerfs: Mapping[str, float] = field(default_factory=dict)
+    focus_depth: float = 0.0
 
 
 # ---------------------------------------------------------------- lettering
@@ -523,6 +673,56 @@ class FitRule:
     pinned: float = 0.0
 
 
+class Side(StrEnum):
+    """On which side of a cut a shape is."""
+
+    SOLID = "solid"
+    """It is part of the piece: what lies outside it falls away."""
+    HOLE = "hole"
+    """It is taken out of the piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutRule:
+    """How lettering that is cut through is kept together; lengths in mm.
+
+    Attributes:
+        side: SOLID lettering is joined into one piece, HOLE lettering is bridged so that nothing falls out.
+        neck: narrowest place allowed; 0 takes the material's.
+        closer: how far, in em, a letter may be brought towards the one before so that the two overlap.
+        thicken: how far, at most, outlines may be moved outward so that thin strokes are a neck wide.
+        bridges: how many bridges hold each island (HOLE only).
+        stakes: how many stakes are put below (SOLID only), each `stake_width` wide, in `stakes_in`.
+        drawn_at: the text's x + iy in the template, from which shapes that follow it are moved.
+        free_standing: whether the piece is to stand on its own foot.
+    """
+
+    side: Side
+    neck: float = 0.0
+    closer: float = 0.0
+    thicken: float = 0.0
+    bridges: int = 2
+    stakes: int = 0
+    stake_width: float = 4.0
+    stakes_in: Box | None = None
+    drawn_at: complex = 0j
+    free_standing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CutPart:
+    """A template's own shape that is one with the lettering.
+
+    Attributes:
+        follows: id of the text whose ends and baseline it is moved with; empty where it stays.
+    """
+
+    side: Side
+    path: Path
+    operation: Operation
+    follows: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class LetterRequest:
     """Lettering that a template asks for on one piece.
@@ -533,6 +733,7 @@ class LetterRequest:
         area: closed region, mm, that the ink must stay in; may have holes (non-zero rule).
         along: open or closed path, mm, that the baseline follows instead; the area then only limits it.
         start: where on `along` the anchor of the text lies, 0 to 1 of its length.
+        cut: how it is kept together when cut through; None for any other lettering.
     """
 
     piece: str
@@ -544,6 +745,7 @@ class LetterRequest:
     area: Path
     along: Path | None = None
     start: float = 0.5
+    cut: CutRule | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from render.model import Artwork, Blank, Hold, Operation, Problem
+from render.pipeline.rounding import as_cut, round_off
 from render.sheets.burn import finished
 from render.sheets.layout import Layout, LayoutOptions, layout
 from render.shop.suitability import suitability
-from render.wrap import WrapNumbers, wrap_straight
+from render.wrap import WrapNumbers
 
 if TYPE_CHECKING:
     from render.pipeline.workshop import Job
@@ -50,13 +51,11 @@ def suits_of(artworks: Iterable[Artwork], job: Job) -> tuple[Problem, ...]:
 
 
 def wrap_all(artworks: Sequence[Artwork], blank: Blank, job: Job) -> Wrapped:
-    """The artworks in the coordinates of the machine; they change only on a rotary."""
-    rotary = job.machine.rotary
-    if blank.hold is not Hold.ROTARY or blank.body is None or rotary is None:
+    """The artworks in the coordinates of the machine; they change only on round things."""
+    rounded = round_off(artworks, job) if blank.body is not None else None
+    if rounded is None:
         return Wrapped(tuple(artworks), None, ())
-    wrapped = [wrap_straight(artwork, blank.body, rotary) for artwork in artworks]
-    widest = max((w.numbers for w in wrapped), key=lambda n: n.degrees, default=None)
-    return Wrapped(tuple(w.artwork for w in wrapped), widest, tuple(p for w in wrapped for p in w.problems))
+    return Wrapped(rounded.artworks, rounded.numbers, rounded.problems)
 
 
 def lay_out(wrapped: Wrapped, held: frozenset[str], job: Job, options: LayoutOptions = _PLAIN) -> Layout:
@@ -66,6 +65,7 @@ def lay_out(wrapped: Wrapped, held: frozenset[str], job: Job, options: LayoutOpt
         MonikerfError: the thing does not fit.
     """
     good = [artwork for artwork in wrapped.artworks if artwork.piece not in held]
+    blank = as_cut(job.blank)
     return layout(
-        finished(good, job.blank), job.blank, job.machine, jig=job.jig, stock=job.stock, options=options
+        finished(good, blank), blank, job.machine, jig=job.jig, stock=job.stock, options=options
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import LibraryError, MonikerfError
 from render.model import Blank, Hazard, Hold, Jig, Light, Machine, Material, Operation, Recipe, Stock
+from render.pipeline.rounding import as_sent
 from render.resources import cache_folder, folder
 
 if TYPE_CHECKING:
@@ -105,15 +106,16 @@ class Workshop:
         jig = self.library.jig(thing.jig) if thing.jig else None
         laser = self.library.machine(machine) if machine else self._first_machine(thing, jig)
         material = self.library.material(thing.material)
+        light = self.light_of(laser)
         return Job(
             design,
-            thing,
+            as_sent(thing, laser, light),
             material,
             laser,
             jig,
             stock,
             font or "",
-            light=self.light_of(laser),
+            light=light,
             hazards=tuple(self.library.hazard(id_) for id_ in thing.hazards),
             recipes=recipes_for(read_recipes(self.shop), laser.id, material.id, thing.thickness),
             others=self.library.machines(),

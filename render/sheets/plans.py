@@ -177,6 +177,8 @@ def _rotary(machine: Machine, blank: Blank) -> tuple[Rotary, RoundBody]:
 def _turn_length(machine: Machine, blank: Blank) -> float:
     """One full turn of the thing in mm of the axis that the rotary replaces."""
     rotary, body = _rotary(machine, blank)
+    if body.sent is not None:
+        return body.sent[0]
     return rotary.turn if rotary.kind is RotaryKind.CHUCK else body.circumference
 
 
@@ -185,7 +187,7 @@ def _on_rotary(
 ) -> Planned:
     rotary, body = _rotary(machine, blank)
     along_y = rotary.axis == "y"
-    turn, height = _um(_turn_length(machine, blank)), _um(body.height)
+    turn, height = _um(_turn_length(machine, blank)), _um(body.sent[1] if body.sent else body.height)
     room = machine.bed[0] if along_y else machine.bed[1]
     if height > _um(room):
         _too_large(

@@ -1,23 +1,6 @@
 """Wrap: from flat artwork to what a rotary is sent so that it comes out true on a round thing."""
 
-from render.wrap.straight import (
-    CAUTIONS,
-    StraightMap,
-    SurfaceMap,
-    WrapNumbers,
-    Wrapped,
-    scale_factor,
-    straight_map,
-    wrap_straight,
-)
+from render.wrap.figures import CAUTIONS, Distortion, WrapNumbers, Wrapped
+from render.wrap.wrapping import TOLERANCE_MM, Wrapper, wrap
 
-__all__ = [
-    "CAUTIONS",
-    "StraightMap",
-    "SurfaceMap",
-    "WrapNumbers",
-    "Wrapped",
-    "scale_factor",
-    "straight_map",
-    "wrap_straight",
-]
+__all__ = ["CAUTIONS", "TOLERANCE_MM", "Distortion", "WrapNumbers", "Wrapped", "Wrapper", "wrap"]

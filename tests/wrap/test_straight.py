@@ -11,7 +11,7 @@ from render.errors import LibraryError
 from render.geometry import Path
 from render.geometry.shapes import circle, rectangle
 from render.model import Artwork, Mark, Operation, Rotary, RotaryKind, RoundBody, Severity
-from render.wrap import CAUTIONS, straight_map, wrap_straight
+from render.wrap import CAUTIONS, Wrapper, wrap
 
 TUMBLER = RoundBody(circumference=230.0, height=100.0, seam=10.0)
 CHUCK_Y = Rotary(RotaryKind.CHUCK, turn=360.0, axis="y")
@@ -37,7 +37,7 @@ def codes(wrapped) -> list[tuple[str, str]]:
 
 
 def test_chuck_figures_by_hand():
-    wrapped = wrap_straight(artwork(rectangle(57.5, 20, 115, 30)), TUMBLER, CHUCK_Y)
+    wrapped = wrap(artwork(rectangle(57.5, 20, 115, 30)), TUMBLER, CHUCK_Y)
     numbers = wrapped.numbers
     assert numbers.diameter == pytest.approx(73.2113, abs=1e-4)  # 230 / pi
     assert numbers.factor == pytest.approx(360 / 230)
@@ -51,35 +51,37 @@ def test_chuck_figures_by_hand():
 
 
 def test_roller_keeps_the_surface_length():
-    wrapped = wrap_straight(artwork(rectangle(50, 20, 100, 30)), TUMBLER, ROLLER)
-    assert wrapped.numbers.factor == 1.0
-    assert wrapped.numbers.turn == 230.0
-    assert wrapped.numbers.machine == wrapped.numbers.surface == pytest.approx((100, 30))
+    wrapped = wrap(artwork(rectangle(50, 20, 100, 30)), TUMBLER, ROLLER)
+    assert (wrapped.numbers.factor, wrapped.numbers.turn) == (1.0, 230.0)
+    assert wrapped.numbers.machine == pytest.approx((100, 30))
+    assert wrapped.numbers.surface == pytest.approx((100, 30))
 
 
 def test_the_axis_decides_what_is_stretched():
     mark = artwork(rectangle(50, 20, 100, 30))
-    box = wrap_straight(mark, TUMBLER, CHUCK_X).artwork.marks[0].path.bounds()
+    box = wrap(mark, TUMBLER, CHUCK_X).artwork.marks[0].path.bounds()
     assert (box.x0, box.y0) == pytest.approx((50 * 360 / 230, 20))
     assert (box.width, box.height) == pytest.approx((100 * 360 / 230, 30))
 
 
 @given(bodies, rotaries, st.booleans())
 def test_lettering_is_never_mirrored(body, rotary, half_turned):
-    assert straight_map(body, rotary, half_turned=half_turned).affine.determinant() > 0
+    assert Wrapper.of(body, rotary, half_turned=half_turned).turning.placed.determinant() > 0
 
 
 @given(bodies, rotaries, st.booleans(), st.lists(places, min_size=1, max_size=20))
 def test_there_and_back(body, rotary, half_turned, some):
-    there = straight_map(body, rotary, half_turned=half_turned)
+    wrapper = Wrapper.of(body, rotary, half_turned=half_turned)
     points = np.array(some)
-    assert np.abs(there.to_surface(there.to_machine(points)) - points).max() < 1e-9
+    _, drawn = wrapper.map_at(None)
+    machine = wrapper.turning.to_machine(drawn.to_surface(points))
+    assert np.abs(drawn.to_drawing(wrapper.turning.to_surface(machine)) - points).max() < 1e-9
 
 
 @given(bodies, rotaries, st.booleans())
 def test_the_whole_surface_lies_from_zero_and_makes_one_turn(body, rotary, half_turned):
     surface = rectangle(0, 0, body.circumference, body.height)
-    wrapped = wrap_straight(artwork(surface), body, rotary, half_turned=half_turned)
+    wrapped = wrap(artwork(surface), body, rotary, half_turned=half_turned)
     box = wrapped.artwork.marks[0].path.bounds()
     turn = rotary.turn if rotary.kind is RotaryKind.CHUCK else body.circumference
     expected = (turn, body.height) if rotary.axis == "x" else (body.height, turn)
@@ -93,7 +95,7 @@ def test_the_whole_surface_lies_from_zero_and_makes_one_turn(body, rotary, half_
 def test_the_surface_under_the_beam_is_true(body, rotary):
     """What the machine is sent, turned into angles and back into places on the cylinder, is the drawing."""
     drawn = circle(complex(body.circumference / 2, body.height / 2), min(body.circumference, body.height) / 4)
-    sent = wrap_straight(artwork(drawn), body, rotary).artwork.marks[0].path.points
+    sent = wrap(artwork(drawn), body, rotary).artwork.marks[0].path.points
     turn = rotary.turn if rotary.kind is RotaryKind.CHUCK else body.circumference
     around, along = (sent.real, sent.imag) if rotary.axis == "x" else (sent.imag, body.height - sent.real)
     angle, radius = 2 * math.pi * around / turn, body.circumference / (2 * math.pi)
@@ -115,11 +117,11 @@ def test_the_surface_under_the_beam_is_true(body, rotary):
     ],
 )
 def test_limits(path, expected):
-    assert codes(wrap_straight(artwork(path), TUMBLER, CHUCK_Y)) == expected
+    assert codes(wrap(artwork(path), TUMBLER, CHUCK_Y)) == expected
 
 
 def test_problems_name_the_piece_and_the_figures():
-    (problem,) = wrap_straight(artwork(rectangle(0, 10, 225, 30)), TUMBLER, CHUCK_Y).problems
+    (problem,) = wrap(artwork(rectangle(0, 10, 225, 30)), TUMBLER, CHUCK_Y).problems
     assert problem.severity is Severity.STOP
     assert problem.piece == "p2"
     assert "225 mm wide" in problem.message
@@ -130,14 +132,14 @@ def test_problems_name_the_piece_and_the_figures():
 def test_guides_do_not_count_and_nothing_is_fine():
     guide = artwork(rectangle(0, 0, 500, 500), operation=Operation.GUIDE)
     for piece in (guide, artwork()):
-        wrapped = wrap_straight(piece, TUMBLER, CHUCK_Y)
+        wrapped = wrap(piece, TUMBLER, CHUCK_Y)
         assert wrapped.problems == ()
         assert wrapped.numbers.surface == (0, 0)
 
 
 def test_curves_stay_curves():
     drawn = circle(100 + 50j, 20)
-    sent = wrap_straight(artwork(drawn), TUMBLER, CHUCK_Y).artwork.marks[0].path
+    sent = wrap(artwork(drawn), TUMBLER, CHUCK_Y).artwork.marks[0].path
     assert np.array_equal(sent.commands, drawn.commands)
 
 
@@ -153,10 +155,10 @@ def test_curves_stay_curves():
 )
 def test_impossible_devices_are_refused(body, rotary):
     with pytest.raises(LibraryError):
-        wrap_straight(artwork(rectangle(0, 0, 1, 1)), body, rotary)
+        wrap(artwork(rectangle(0, 0, 1, 1)), body, rotary)
 
 
 def test_cautions_come_along():
-    words = " ".join(wrap_straight(artwork(), TUMBLER, ROLLER).cautions)
-    assert wrap_straight(artwork(), TUMBLER, ROLLER).cautions == CAUTIONS
+    words = " ".join(wrap(artwork(), TUMBLER, ROLLER).cautions)
+    assert wrap(artwork(), TUMBLER, ROLLER).cautions == CAUTIONS
     assert all(word in words for word in ("slip", "lens", "sealed or filled", "fumes"))

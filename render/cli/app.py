@@ -8,14 +8,16 @@ from typing import Annotated
 import typer
 
 from render import __version__
-from render.cli import show
+from render.cli import recipe, show
 from render.cli.batch import batch
+from render.cli.calibrate import calibrate_time
 from render.cli.check import check
 from render.cli.doctor import doctor
 from render.cli.pack import pack
 from render.cli.prices import actual, price_list, prices
 from render.cli.quote import quote
 from render.cli.tell import tell_error
+from render.cli.testcard import draw_card, read_card
 from render.errors import MonikerfError
 
 app = typer.Typer(
@@ -51,6 +53,10 @@ app.command("price-list")(price_list)
 app.command("prices")(prices)
 app.command("actual")(actual)
 app.command("pack")(pack)
+app.add_typer(recipe.app, name="recipe")
+app.command("test-card")(draw_card)
+app.command("test-read")(read_card)
+app.command("calibrate-time")(calibrate_time)
 
 
 def run() -> None:

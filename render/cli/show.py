@@ -36,7 +36,7 @@ def fonts(
     from render.pipeline.showing import picture_of_fonts
 
     workshop = Workshop.open(shop)
-    _show(_font_rows(workshop), as_json)
+    show_rows(_font_rows(workshop), as_json)
     _draw(picture, lambda: picture_of_fonts(workshop, text), as_json)
 
 
@@ -54,7 +54,7 @@ def templates(picture: Picture = None, shop: Shop = None, as_json: AsJson = Fals
          "may use": ", ".join(t.optional_fields)}
         for t in loaded
     ]  # fmt: skip
-    _show(rows, as_json)
+    show_rows(rows, as_json)
     _draw(picture, lambda: picture_of_templates(workshop), as_json)
 
 
@@ -71,7 +71,7 @@ def blanks(picture: Picture = None, shop: Shop = None, as_json: AsJson = False) 
         size = f"{box.width:g} × {box.height:g}"
         rows.append({"id": blank.id, "title": blank.title, "mm": size, "material": blank.material,
                      "held": str(blank.hold)})  # fmt: skip
-    _show(rows, as_json)
+    show_rows(rows, as_json)
     _draw(picture, lambda: picture_of_blanks(workshop), as_json)
 
 
@@ -87,8 +87,27 @@ def machines(picture: Picture = None, shop: Shop = None, as_json: AsJson = False
          "spot mm": f"{m.spot:g}", "rotary": str(m.rotary.kind) if m.rotary else ""}
         for m in workshop.library.machines()
     ]  # fmt: skip
-    _show(rows, as_json)
+    show_rows(rows, as_json)
     _draw(picture, lambda: picture_of_machines(workshop), as_json)
+
+
+@app.command()
+def materials(shop: Shop = None, as_json: AsJson = False) -> None:
+    """The materials: what each light source marks and cuts (common practice), and what must never burn."""
+    from render.pipeline import Workshop
+
+    library = Workshop.open(shop).library
+    lights = library.ids("lights")
+    rows = []
+    for material in library.materials():
+        row = {"id": material.id, "title": material.title}
+        for light in lights:
+            rule = material.lights.get(light)
+            row[f"{light}: mark / cut"] = f"{rule.mark} / {rule.cut}" if rule else ""
+        warned = "strong warning" if material.warning else ""
+        row["mind"] = f"REFUSED: {material.refuse}" if material.refuse else warned
+        rows.append(row)
+    show_rows(rows, as_json)
 
 
 def _font_rows(workshop: Workshop) -> list[Row]:
@@ -104,7 +123,8 @@ def _font_rows(workshop: Workshop) -> list[Row]:
     return rows
 
 
-def _show(rows: Sequence[Row], as_json: bool) -> None:
+def show_rows(rows: Sequence[Row], as_json: bool) -> None:
+    """Rows as a table for people, or as JSON."""
     if as_json:
         print_json(list(rows))
         return

@@ -121,7 +121,7 @@ def test_machines_and_their_light() -> None:
     kinds = {id_: m.rotary.kind for id_, m in machines.items() if m.rotary}
     assert kinds == {"co2": RotaryKind.CHUCK, "diode-roller": RotaryKind.ROLLER}
     lights = {id_: LIBRARY.light(m.light_source).wavelength for id_, m in machines.items()}
-    # wavelengths of gallium nitride diodes, carbon dioxide and neodymium or ytterbium: common practice, no source
+    # wavelengths of blue diodes, carbon dioxide and neodymium or ytterbium: common practice, no source
     assert lights == {
         "diode": (445, 455),
         "diode-roller": (445, 455),

@@ -8,7 +8,8 @@ from typing import Annotated
 import typer
 
 from render import __version__
-from render.cli import recipe, show
+from render.cli import loads, orders, recipe, shopping, show
+from render.cli.answers import answer
 from render.cli.batch import batch
 from render.cli.calibrate import calibrate_time
 from render.cli.check import check
@@ -57,6 +58,18 @@ app.add_typer(recipe.app, name="recipe")
 app.command("test-card")(draw_card)
 app.command("test-read")(read_card)
 app.command("calibrate-time")(calibrate_time)
+app.command("open-shop")(shopping.open_shop)
+app.command("take-order")(orders.take_order)
+app.command("answer")(answer)
+app.command("correct")(orders.correct)
+app.command("load")(loads.load)
+app.command("made")(loads.made)
+app.command("packed")(loads.packed)
+app.command("packing-list")(loads.packing_list)
+app.command("today")(orders.today)
+app.command("history")(orders.history)
+app.command("note")(orders.note)
+app.command("backup")(shopping.backup)
 
 
 def run() -> None:

@@ -105,6 +105,23 @@ def _shelves(shop: Path | None) -> Iterator[Finding]:
         yield _all(kind.capitalize(), library.ids(kind), read)
 
 
+def _ledger(shop: Path | None) -> Iterator[Finding]:
+    """The shop's ledger: sound in itself, artworks as their digests say, sheets where they should be."""
+    from render.pipeline.shopfolder import find_shop, look_over
+
+    try:
+        folder = find_shop(shop)
+    except MonikerfError:
+        return  # not in a shop: nothing to check
+    try:
+        seen, wrong = look_over(folder)
+    except MonikerfError as error:
+        yield Finding("Ledger", ok=False, seen=error.message, hint=error.hint)
+        return
+    hint = "Keep the file as it is, and put your last backup in its place." if wrong else ""
+    yield Finding("Ledger", not wrong, "; ".join(wrong[:3]) or seen, hint)
+
+
 def _all(what: str, ids: Iterable[str], read: Callable[[str], object]) -> Finding:
     """Whether each of the ids can be read."""
     names = list(ids)
@@ -116,4 +133,4 @@ def _all(what: str, ids: Iterable[str], read: Callable[[str], object]) -> Findin
     return Finding(what, bool(names), f"{len(names)} in order", "" if names else "Install Monikerf again.")
 
 
-_LOOKS: Final = (_python, _libraries, _pictures, _shelves)
+_LOOKS: Final = (_python, _libraries, _pictures, _shelves, _ledger)

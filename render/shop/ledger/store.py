@@ -72,6 +72,7 @@ class Store:
         told: Callable[[str], None] = _silent,
         wait: float = WAIT_S,
         create: bool = False,
+        keep: bool = False,
         migrations: Sequence[Migration] = MIGRATIONS,
     ) -> Self:
         """Open the ledger at `path` and bring it up to date.
@@ -82,6 +83,7 @@ class Store:
             told: is told in words when another process is waited for.
             wait: how long at most, in seconds.
             create: make the file if there is none.
+            keep: only read it, and leave the file as it is.
             migrations: the steps to the newest form.
 
         Raises:
@@ -101,17 +103,20 @@ class Store:
         try:
             with store.careful():
                 db.row_factory = sqlite3.Row
-                store._settle(wait)
-                store._migrate(migrations)
+                store._settle(wait, keep=keep)
+                if not keep:
+                    store._migrate(migrations)
         except BaseException:
             db.close()
             raise
         return store
 
-    def _settle(self, wait: float) -> None:
+    def _settle(self, wait: float, *, keep: bool) -> None:
         """How this connection works: nothing that was acknowledged is lost, even when the power fails."""
         self._wait = wait
-        if self._db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        if keep:
+            self._db.execute("PRAGMA query_only = ON")
+        elif self._db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
             self._db.execute("PRAGMA journal_mode = WAL")
         self._db.execute("PRAGMA synchronous = FULL")
         self._db.execute("PRAGMA foreign_keys = ON")

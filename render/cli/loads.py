@@ -1,0 +1,204 @@
+"""`monikerf load`, `made`, `packed` and `packing-list`: from what is approved to what is in the bag."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from render.cli.asking import OrderId, numbers_in, open_shop_ledger
+from render.cli.options import AsJson, Shop
+from render.cli.orders import piece_values
+from render.cli.tell import console, print_json, printable, progress_bar, tell_problems
+from render.errors import MonikerfError
+
+if TYPE_CHECKING:
+    from render.shop.ledger import Load
+
+
+def load(
+    orders: Annotated[
+        list[str] | None, typer.Argument(metavar="ORDER…", help="Orders; alike ones share loads.")
+    ] = None,
+    machine: Annotated[str, typer.Option(metavar="ID", help="The machine; else each order's own.")] = "",
+    without_approval: Annotated[
+        str, typer.Option(metavar="REASON", help="Make what nobody approved, and write down why.")
+    ] = "",
+    remake: Annotated[bool, typer.Option("--remake", help="Lay out what failed.")] = False,
+    first_place: Annotated[
+        int, typer.Option(min=1, metavar="N", help="Begin at this place: those before it are used up.")
+    ] = 1,
+    again: Annotated[int, typer.Option(metavar="LOAD", help="Write an open load's sheet once more.")] = 0,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make sheets of what was approved, exactly as it was approved, and of nothing else.
+
+    If a font, a template or a thing has changed since, it says for which pieces, draws old and new beside
+    each other, and stops.
+    """
+    from render.pipeline import Workshop
+    from render.pipeline.loading import Loaded, LoadOptions, make_loads, write_again
+    from render.pipeline.report import problem_values
+
+    with open_shop_ledger(shop) as (folder, ledger):
+        workshop = Workshop.open(folder)
+        if again:
+            written = write_again(ledger, again, workshop, folder)
+            loaded = Loaded((written,), (), ())
+        elif not orders:
+            raise MonikerfError("no order is named", hint="monikerf today lists what is ready to make")
+        else:
+            options = LoadOptions(machine, without_approval, remake, first_place)
+            with progress_bar(shown=not as_json) as progress:
+                loaded = make_loads(ledger, orders, workshop, folder, options, progress)
+    if as_json:
+        print_json({
+            "loads": [load_values(each) for each in loaded.loads],
+            "left_out": [{"piece": name, "reason": why} for name, why in loaded.left],
+            "problems": [problem_values(p) for p in loaded.problems],
+        })  # fmt: skip
+    else:
+        tell_problems(loaded.problems)
+        say = console()
+        for name, why in loaded.left:
+            say.print(f"left out: {name}: {printable(why)}", markup=False)
+        for each in loaded.loads:
+            say.print(
+                f"load {each.id}: {len(each.places)} pieces on {each.machine}: {folder / each.file}",
+                markup=False,
+            )
+        say.print(
+            "Each sheet was read back and verified; beside it stands what to mind and which place is whose."
+        )
+    if loaded.left:
+        raise typer.Exit(1)
+
+
+def made(
+    load_numbers: Annotated[str, typer.Argument(metavar="LOAD", help="Number of a load; or several: 3-6,9.")],
+    failed: Annotated[str, typer.Option(metavar="PLACES", help="Places that came out spoilt: 7,12.")] = "",
+    places: Annotated[str, typer.Option(metavar="PLACES", help="Only these came off the machine.")] = "",
+    drop: Annotated[str, typer.Option(metavar="REASON", help="Give the load up; nothing was burned.")] = "",
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Mark what came off the machine: the whole load as made, but for the places that failed."""
+    numbers = numbers_in(load_numbers, "LOAD")
+    if len(numbers) > 1 and (failed or places):
+        raise MonikerfError("places belong to one load", hint="mark the loads one by one")
+    if drop and (failed or places):
+        raise MonikerfError("a dropped load has no outcomes", hint="give either --drop or places")
+    bad = numbers_in(failed, "--failed") if failed else ()
+    some = numbers_in(places, "--places") if places else None
+    changed: list[dict[str, Any]] = []
+    with open_shop_ledger(shop) as (_, ledger), ledger.atomic():
+        for number in numbers:
+            if drop:
+                ledger.drop_load(number, drop)
+                continue
+            only = bad if some is None and bad and ledger.load(number).state == "done" else some
+            for place, result in ledger.record_outcomes(number, failed=bad, places=only):
+                changed.append({"load": number, "place": place.place, "piece": f"{place.order}/{place.piece}",
+                                "text": place.title, "result": result})  # fmt: skip
+        states = {number: ledger.load(number).state for number in numbers}
+    if as_json:
+        print_json({"loads": {str(k): v for k, v in states.items()}, "changed": changed})
+        return
+    say = console()
+    count = sum(c["result"] == "made" for c in changed)
+    told = f"{count} made, {len(changed) - count} failed" if changed else "nothing was new"
+    for number, state in states.items():
+        say.print(
+            f"load {number}: {'given up' if drop else told if len(states) == 1 else state}", markup=False
+        )
+    for c in changed:
+        if c["result"] == "failed":
+            say.print(f"  failed: place {c['place']}, {c['piece']}, {printable(c['text'])}", markup=False)
+
+
+def packed(
+    order: OrderId,
+    pieces: Annotated[
+        list[str] | None, typer.Argument(metavar="PIECE", help="Ids; without any, all that is made.")
+    ] = None,
+    bag: Annotated[str, typer.Option(help="Into which bag; kept in the history.")] = "",
+    undo: Annotated[bool, typer.Option("--undo", help="Take these pieces out of their bag again.")] = False,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Mark pieces as packed."""
+    if undo and not pieces:
+        raise MonikerfError("it is not said which pieces", hint="name them after the order: p012")
+    with open_shop_ledger(shop) as (_, ledger):
+        done = ledger.unpack(order, pieces or ()) if undo else ledger.pack(order, pieces, bag=bag)
+        left = [p for p in ledger.pieces(order) if p.state != "packed"]
+    if as_json:
+        print_json(
+            {"changed": [piece_values(p) for p in done], "not_packed": [piece_values(p) for p in left]}
+        )
+        return
+    say = console()
+    word = "taken out" if undo else "packed"
+    say.print(
+        f"{order}: {len(done)} {word}" + (f"; {len(left)} not packed" if left else "; all is packed"),
+        markup=False,
+    )
+    for piece in [] if undo else left[:20]:
+        say.print(f"  {piece.id}, {printable(piece.title)}: {piece.state}", markup=False)
+
+
+def packing_list(
+    order: OrderId,
+    by: Annotated[
+        str, typer.Option(metavar="FIELD", help="What bags are sorted by: table, surname, department, bag …")
+    ] = "",
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", metavar="FOLDER", help="Else the shop's out.")
+    ] = None,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the packing list and a label for each piece, with its code, as PDFs to print."""
+    from render.pipeline import Workshop
+    from render.pipeline.packinglist import write_papers
+    from render.shop.settings import read_settings
+
+    with open_shop_ledger(shop) as (folder, ledger):
+        papers = write_papers(
+            ledger, order, Workshop.open(folder).letterer(), read_settings(folder), by, out or folder / "out"
+        )
+    if as_json:
+        parcels = [{"name": p.name, "pieces": [i for i, _ in p.pieces]} for p in papers.parcels]
+        print_json(
+            {"order": order, "by": papers.by, "parcels": parcels, "files": [str(f) for f in papers.files]}
+        )
+        return
+    say = console()
+    for parcel in papers.parcels:
+        say.print(f"{printable(parcel.name)}: {len(parcel.pieces)}", markup=False)
+    say.print("written: " + ", ".join(map(str, papers.files)), markup=False)
+
+
+def load_values(load: Load) -> dict[str, Any]:
+    """A load as plain values."""
+    return {
+        "load": load.id,
+        "state": load.state,
+        "machine": load.machine,
+        "blank": load.blank,
+        "material": load.material,
+        "file": load.file,
+        "sha256": load.sha256,
+        "places": [
+            {
+                "place": p.place,
+                "order": p.order,
+                "piece": p.piece,
+                "text": p.title,
+                "result": p.result or None,
+            }
+            for p in load.places
+        ],
+    }

@@ -35,6 +35,16 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "leading": frozenset({"text"}),
     "tightest": frozenset({"text"}),
     "narrower": frozenset({"text"}),
+    "side": frozenset({"text", *SHAPES}),
+    "follows": frozenset({*SHAPES}),
+    "neck": frozenset({"text"}),
+    "closer": frozenset({"text"}),
+    "thicken": frozenset({"text"}),
+    "bridges": frozenset({"text"}),
+    "stakes": frozenset({"text"}),
+    "stakes-in": frozenset({"text"}),
+    "stake-width": frozenset({"text"}),
+    "free-standing": frozenset({"text"}),
 }
 """Our attributes, and the elements that may bear each."""
 

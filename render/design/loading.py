@@ -8,15 +8,18 @@ from collections.abc import Mapping
 from pathlib import Path as File
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from render.design import grammar
+from render.design.numbers import number
 from render.design.reading import read_tree
 from render.design.refusal import Refusal, short, suggest
-from render.design.rules import choice, fit_rule, ours, setting, start_offset
+from render.design.rules import choice, cut_rule, fit_rule, ours, setting, start_offset
 from render.design.template import Apostrophe, Extra, Slot, Template
 from render.design.walk import Found, Look, Walk, attributes_of, chain, inherit
 from render.design.words import Words, compile_text
 from render.geometry import Affine, Box, Path
-from render.model import Mark, Operation
+from render.model import CutRule, Mark, Operation
 from render.units import parse_length
 
 if TYPE_CHECKING:
@@ -53,6 +56,7 @@ def load_template(path: File) -> Template:
         raise walk.fault(root, refusal.message, refusal.hint) from refusal
     slots = _slots(walk)
     marks, extras = _sorted_marks(walk)
+    _check_parts(walk, root, slots)
     if not marks and not extras and not slots:
         raise walk.fault(root, "the template is empty", "Draw a text or a shape.")
     template = Template(
@@ -66,6 +70,7 @@ def load_template(path: File) -> Template:
         extras=extras,
         slots=slots,
         areas=walk.areas,
+        parts=tuple(walk.parts),
         sample=_sample(walk, root),
     )
     return _with_working_sample(walk, root, template)
@@ -186,7 +191,37 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         along=along,
         start=start,
         when=look.when,
+        cut=_cut(walk, attributes, look),
     )
+
+
+def _cut(walk: Walk, attributes: Mapping[str, str], look: Look) -> CutRule | None:
+    rule = cut_rule(attributes, _drawn_at(attributes, look.affine), _stakes_in(walk, attributes))
+    if rule and look.operation not in (Operation.CUT, Operation.SCORE):
+        raise Refusal("it has mk:side, but is not cut", 'Give it mk:operation="cut".')
+    return rule
+
+
+def _stakes_in(walk: Walk, attributes: Mapping[str, str]) -> Box | None:
+    name = ours(attributes, "stakes-in")
+    return _area(walk, name).bounds() if name else None
+
+
+def _drawn_at(attributes: Mapping[str, str], affine: Affine) -> complex:
+    """The point that a text's x and y name, in the drawing's mm."""
+    place = complex(number(attributes.get("x", "0"), "x"), number(attributes.get("y", "0"), "y"))
+    return complex(affine.apply(np.array([place]))[0])
+
+
+def _check_parts(walk: Walk, root: _Element, slots: tuple[Slot, ...]) -> None:
+    """Shapes that are one with lettering need lettering, and follow a text that there is."""
+    cut = {slot.id for slot in slots if slot.cut}
+    for part, _ in walk.parts:
+        if part.follows and part.follows not in cut:
+            hint = suggest(part.follows, cut) if cut else 'Give a text mk:side="solid".'
+            raise walk.fault(
+                root, f"a shape follows {short(part.follows)}, but no cut text is called so", hint
+            )
 
 
 def _words(source: str, language: str) -> Words:

@@ -10,14 +10,33 @@ from typing import Final, TypeVar
 from render.design.grammar import OURS
 from render.design.numbers import number, number_between
 from render.design.refusal import Refusal, short, suggest
-from render.model import Align, Anchor, FitRule, Setting, SizePolicy
+from render.geometry import Box
+from render.model import Align, Anchor, CutRule, FitRule, Setting, Side, SizePolicy
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
+
+_OF_A_SIDE: Final = (
+    "neck",
+    "closer",
+    "thicken",
+    "bridges",
+    "stakes",
+    "stakes-in",
+    "stake-width",
+    "free-standing",
+)
 
 _FEATURE: Final = re.compile(r"""\s*["']([ -~]{4})["']\s*(on|off|\d{1,3})?\s*""")
 _LANGUAGE: Final = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
 _SLUG: Final = re.compile(r"[^a-z0-9]+")
 _MOST_SIZE_MM: Final = 1_000.0
+
+
+class YesNo(StrEnum):
+    """An answer."""
+
+    YES = "yes"
+    NO = "no"
 
 
 def ours(attributes: Mapping[str, str], name: str, otherwise: str = "") -> str:
@@ -98,6 +117,39 @@ def fit_rule(look: Mapping[str, str], attributes: Mapping[str, str], scale: floa
     )
 
 
+def cut_rule(attributes: Mapping[str, str], drawn_at: complex, stakes_in: Box | None) -> CutRule | None:
+    """How a text that is cut through is kept together; None where it does not say on which side it is.
+
+    Raises:
+        Refusal: a value is unknown or beyond its limits, or says something about a text without a side.
+    """
+    side = ours(attributes, "side")
+    if not side:
+        for name in _OF_A_SIDE:
+            if ours(attributes, name):
+                hint = 'Give the text mk:side="solid" (one with the piece) or mk:side="hole" (cut out of it).'
+                raise Refusal(f"mk:{name} has no meaning without mk:side", hint)
+        return None
+    plain = CutRule(choice(side, Side, "mk:side"))
+    stakes = _whole(ours(attributes, "stakes", "0"), "mk:stakes", 9, least=0)
+    if stakes and stakes_in is None:
+        raise Refusal(
+            "nothing says where the stakes end", 'Draw an area for them; name it in mk:stakes-in="#…".'
+        )
+    return CutRule(
+        plain.side,
+        neck=number_between(ours(attributes, "neck", "0"), "mk:neck", 0, 50),
+        closer=number_between(ours(attributes, "closer", "0"), "mk:closer", 0, 0.5),
+        thicken=number_between(ours(attributes, "thicken", "0"), "mk:thicken", 0, 20),
+        bridges=_whole(ours(attributes, "bridges", "2"), "mk:bridges", 4),
+        stakes=stakes,
+        stake_width=number_between(ours(attributes, "stake-width", "4"), "mk:stake-width", 0.5, 50),
+        stakes_in=stakes_in,
+        drawn_at=drawn_at,
+        free_standing=choice(ours(attributes, "free-standing", "no"), YesNo, "mk:free-standing") is YesNo.YES,
+    )
+
+
 def start_offset(text: str) -> float:
     """Where along its path a text is anchored, 0 to 1.
 
@@ -112,8 +164,8 @@ def start_offset(text: str) -> float:
     return number_between(text[:-1], "startOffset", 0, 100) / 100
 
 
-def _whole(text: str, what: str, most: int) -> int:
-    value = number_between(text, what, 1, most)
+def _whole(text: str, what: str, most: int, least: int = 1) -> int:
+    value = number_between(text, what, least, most)
     if value != int(value):
         raise Refusal(f"{what} is {short(text)}, not a whole number", "Write 1, 2, 3 or so.")
     return int(value)

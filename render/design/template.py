@@ -11,7 +11,17 @@ from functools import lru_cache
 from render.design.filters import MOST_LETTERS, MissingFieldError, TooLongError
 from render.design.words import Words
 from render.geometry import Path
-from render.model import FitRule, LetterRequest, Mark, Operation, Problem, Setting, Severity
+from render.model import (
+    CutPart,
+    CutRule,
+    FitRule,
+    LetterRequest,
+    Mark,
+    Operation,
+    Problem,
+    Setting,
+    Severity,
+)
 
 
 class Apostrophe(StrEnum):
@@ -32,6 +42,7 @@ class Slot:
         words: what it says.
         when: conditions that must all hold, else the text is left out.
         area, along, start: where it goes, as in :class:`render.model.LetterRequest`.
+        cut: how it is kept together when cut through.
     """
 
     id: str
@@ -43,6 +54,7 @@ class Slot:
     along: Path | None = None
     start: float = 0.5
     when: tuple[Words, ...] = ()
+    cut: CutRule | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +67,15 @@ class Extra:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """What a template gives for one piece: marks, lettering asked for, problems; lengths in mm."""
+    """What a template gives for one piece: marks, lettering asked for, problems; lengths in mm.
+
+    `parts` are shapes to be made one with the lettering that is cut through.
+    """
 
     marks: tuple[Mark, ...]
     requests: tuple[LetterRequest, ...]
     problems: tuple[Problem, ...] = ()
+    parts: tuple[CutPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,6 +90,7 @@ class Template:
         marks: what every piece bears, one mark an operation.
         extras: what some pieces bear.
         areas: the areas by name.
+        parts: shapes that are one with lettering which is cut through, each with its conditions.
         sample: fields to show the template with.
     """
 
@@ -88,6 +105,7 @@ class Template:
     slots: tuple[Slot, ...]
     areas: Mapping[str, Path]
     sample: Mapping[str, str] = field(default_factory=dict)
+    parts: tuple[tuple[CutPart, tuple[Words, ...]], ...] = ()
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -101,6 +119,7 @@ class Template:
         texts = [slot.words for slot in self.slots]
         conditions = [words for slot in self.slots for words in slot.when]
         conditions += [words for extra in self.extras for words in extra.when]
+        conditions += [words for _, when in self.parts for words in when]
         used = dict.fromkeys(name for words in (*texts, *conditions) for name in words.names)
         needed = self.fields
         return tuple(name for name in used if name not in needed)
@@ -156,7 +175,7 @@ class Template:
                 requests.append(
                     LetterRequest(
                         piece, slot.id, text, slot.setting, slot.operation, slot.rule,
-                        slot.area, slot.along, slot.start,
+                        slot.area, slot.along, slot.start, slot.cut,
                     )
                 )  # fmt: skip
             else:
@@ -164,7 +183,8 @@ class Template:
         marks = template.marks
         if template.extras:
             marks += tuple(extra.mark for extra in template.extras if _holds(extra.when, fields))
-        return Drawing(marks, tuple(requests), tuple(problems))
+        parts = tuple(part for part, when in template.parts if _holds(when, fields))
+        return Drawing(marks, tuple(requests), tuple(problems), parts)
 
 
 @lru_cache(maxsize=16)

@@ -14,7 +14,7 @@ from render.design.shapes import SHAPES, non_zero, outward, shape
 from render.design.words import Words, compile_condition
 from render.errors import TemplateError
 from render.geometry import Affine, Box, Path
-from render.model import Mark, Operation
+from render.model import CutPart, Mark, Operation, Side
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -55,6 +55,7 @@ class Walk:
         shapes: the path of every shape that has an ``id``.
         marks: each mark with the conditions it is under, in order.
         texts: the texts, in order.
+        parts: shapes that are one with cut-through lettering, or taken out of it, and their conditions.
     """
 
     def __init__(self, name: str, page: Box) -> None:
@@ -64,6 +65,7 @@ class Walk:
         self.shapes: dict[str, Path] = {}
         self.marks: list[tuple[Mark, tuple[Words, ...]]] = []
         self.texts: list[Found] = []
+        self.parts: list[tuple[CutPart, tuple[Words, ...]]] = []
         self._points = 0
 
     def fault(self, element: _Element, message: str, hint: str = "") -> TemplateError:
@@ -126,6 +128,10 @@ class Walk:
         area = ours(attributes, "area")
         if f"{{{grammar.OURS}}}area" in attributes:
             self._area(area, path, attributes)
+        elif ours(attributes, "side"):
+            self._part(path, attributes, look)
+        elif ours(attributes, "follows"):
+            raise Refusal("mk:follows has no meaning without mk:side", 'Give it mk:side="solid" or "hole".')
         elif look.drawn:
             self._mark(path, look)
 
@@ -143,6 +149,18 @@ class Walk:
             raise Refusal(f"the area {short(name)} is too small for anything", "Draw it larger.")
         self._within_page(path)
         self.areas[name] = path
+
+    def _part(self, path: Path, attributes: Mapping[str, str], look: Look) -> None:
+        if not look.drawn:
+            return
+        if look.operation not in (Operation.CUT, Operation.SCORE):
+            raise Refusal("it has mk:side, but is not cut", 'Give it mk:operation="cut".')
+        if not path.is_closed():
+            raise Refusal("it is part of a piece that is cut out, but is open", "Close its path (Z).")
+        self._within_page(path)
+        side = choice(ours(attributes, "side"), Side, "mk:side")
+        follows = ours(attributes, "follows").removeprefix("#")
+        self.parts.append((CutPart(side, outward(path), look.operation, follows), look.when))
 
     def _mark(self, path: Path, look: Look) -> None:
         if look.operation is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -22,6 +22,8 @@ from render.model import (
     Setting,
     Severity,
 )
+from render.pipeline.holding import Held, hold, wants_holding, waste_note
+from render.pipeline.standins import with_stand_ins
 
 if TYPE_CHECKING:
     from render.design import Drawing
@@ -46,11 +48,13 @@ class Lettered:
         artworks: of the pieces that can be made, in the order's order.
         fitted: every text of the order, also of pieces held back.
         problems: those of the table and all that came up since.
+        held: how cut-through lettering is kept together, of pieces that have any.
     """
 
     artworks: tuple[Artwork, ...]
     fitted: tuple[Fitted, ...]
     problems: tuple[Problem, ...]
+    held: tuple[Held, ...] = ()
 
 
 def letter_order(
@@ -69,6 +73,7 @@ def letter_order(
     """
     drawings = [job.template.compose(piece.fields, piece.id, font=job.font) for piece in order.pieces]
     requests = _with_joins([r for d in drawings for r in d.requests], letterer)
+    requests, changed = with_stand_ins(requests, letterer)
     if pins:
         requests = _pinned(requests, pins)
     progress("measuring", 0, len(requests))
@@ -77,13 +82,17 @@ def letter_order(
     rows = {piece.id: piece for piece in order.pieces}
     found = [p for d in drawings for p in d.problems]
     found += [p for f in fitted for p in f.problems]
-    found += _missing_glyphs(requests, letterer)
+    found += changed
     problems = (*order.problems, *(_at_row(p, rows) for p in found))
     held = held_back(problems)
     good = [f for f in fitted if f.request.piece not in held and f.remedy is not Remedy.HELD]
     paths = _outlines([f.lines for f in good], letterer, workshop, workers, progress)
-    artworks = _artworks(order, drawings, good, paths, held)
-    return Lettered(artworks, fitted, (*problems, *(_at_row(p, rows) for p in letterer.notes())))
+    lettering = _by_piece(good, paths)
+    kept = _held_together(order, drawings, lettering, held, job, letterer, progress)
+    problems = (*problems, *(_at_row(p, rows) for h in kept.values() for p in h.problems))
+    problems += (*waste_note(list(kept.values())), *(_at_row(p, rows) for p in letterer.notes()))
+    artworks = _artworks(order, drawings, lettering, kept, held_back(problems))
+    return Lettered(artworks, fitted, problems, tuple(kept.values()))
 
 
 def held_back(problems: Sequence[Problem]) -> frozenset[str]:
@@ -119,14 +128,6 @@ def _pinned(requests: Sequence[LetterRequest], pins: Mapping[str, float]) -> lis
     return told
 
 
-def _missing_glyphs(requests: Sequence[LetterRequest], letterer: Letterer) -> Iterator[Problem]:
-    """One problem for each character that a piece's font cannot draw."""
-    for request in requests:
-        line = letterer.line(request.text, request.setting)
-        if line.missing:
-            yield letterer.describe_missing(line, piece=request.piece)
-
-
 def _at_row(problem: Problem, pieces: dict[str, Piece]) -> Problem:
     """The problem with the row of its piece, if it did not say."""
     if problem.row is not None or problem.piece not in pieces:
@@ -159,22 +160,56 @@ def _outlines(
     return paths
 
 
+def _by_piece(good: Sequence[Fitted], paths: Sequence[Path]) -> dict[str, list[tuple[Fitted, Path]]]:
+    """Lettering with its outlines, by piece."""
+    lettering: dict[str, list[tuple[Fitted, Path]]] = {}
+    for fitted, path in zip(good, paths, strict=True):
+        if path:
+            lettering.setdefault(fitted.request.piece, []).append((fitted, path))
+    return lettering
+
+
+def _held_together(
+    order: Order,
+    drawings: Sequence[Drawing],
+    lettering: Mapping[str, list[tuple[Fitted, Path]]],
+    held: frozenset[str],
+    job: Job,
+    letterer: Letterer,
+    progress: Progress,
+) -> dict[str, Held]:
+    """How the cut-through lettering of each piece that has any is kept together."""
+    todo = [
+        (piece, drawing)
+        for piece, drawing in zip(order.pieces, drawings, strict=True)
+        if piece.id not in held and wants_holding(drawing, [f for f, _ in lettering.get(piece.id, ())])
+    ]
+    found: dict[str, Held] = {}
+    for piece, drawing in todo:
+        found[piece.id] = hold(piece.id, drawing, lettering.get(piece.id, []), job, letterer)
+        progress("joining", len(found), len(todo))
+    return found
+
+
 def _artworks(
     order: Order,
     drawings: Sequence[Drawing],
-    good: Sequence[Fitted],
-    paths: Sequence[Path],
+    lettering: Mapping[str, Sequence[tuple[Fitted, Path]]],
+    kept: Mapping[str, Held],
     held: frozenset[str],
 ) -> tuple[Artwork, ...]:
-    lettering: dict[str, list[Mark]] = {}
-    for fitted, path in zip(good, paths, strict=True):
-        if path:
-            lettering.setdefault(fitted.request.piece, []).append(Mark(fitted.request.operation, path))
-    return tuple(
-        Artwork(piece.id, title_of(piece), (*drawing.marks, *lettering.get(piece.id, ())))
-        for piece, drawing in zip(order.pieces, drawings, strict=True)
-        if piece.id not in held
-    )
+    found = []
+    for piece, drawing in zip(order.pieces, drawings, strict=True):
+        if piece.id in held:
+            continue
+        marks = [
+            Mark(f.request.operation, path)
+            for f, path in lettering.get(piece.id, ())
+            if piece.id not in kept or f.request.cut is None
+        ]
+        marks += kept[piece.id].marks if piece.id in kept else ()
+        found.append(Artwork(piece.id, title_of(piece), (*drawing.marks, *marks)))
+    return tuple(found)
 
 
 def title_of(piece: Piece) -> str:

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 from render.geometry import Affine, Path
 from render.geometry.shapes import line, rectangle
 from render.model import Artwork, Blank, Material, Operation, RoundBody
-from render.proof.canvas import Canvas
 from render.proof.hatching import hatching
 from render.proof.palette import HATCH, MUTED, edge_of, luminance
 
 Look = Mapping[str, str | float]
+
+
+class Sink(Protocol):
+    """Takes shapes from back to front, as :class:`render.proof.canvas.Canvas` does."""
+
+    def draw(self, path: Path, look: Look) -> None:
+        """Add a path in mm with SVG's presentation attributes; ``_`` in their names stands for ``-``."""
+        ...
+
 
 SHADOW: Final = (1.3, 1.0, 0.7, 0.4)
 """Widths of the lines that make the soft shadow, laid over each other, mm on the page."""
@@ -55,12 +63,18 @@ class Thing:
         )
         return cls(blank, material, silhouette, own, hatching(silhouette, _HATCH_SPACING / scale))
 
-    def draw(self, canvas: Canvas, to_page: Affine, artwork: Artwork | None) -> None:
+    def draw(self, canvas: Sink, to_page: Affine, artwork: Artwork | None) -> None:
         """Draw it; without artwork as a hatched empty shape: what is held back."""
         if artwork is None:
             self._draw_held(canvas, to_page)
             return
-        shape = self.silhouette.transformed(to_page)
+        self.draw_blank(canvas, to_page, artwork)
+        self.draw_marks(canvas, to_page, artwork)
+        self.draw_rim(canvas, to_page, artwork)
+
+    def draw_blank(self, canvas: Sink, to_page: Affine, artwork: Artwork) -> None:
+        """Draw the thing without what is marked on it, but less what is cut out of it."""
+        shape = self._shape(artwork).transformed(to_page)
         fallen = shape.moved(*SHADOW_SHIFT)
         for width in SHADOW:
             canvas.draw(fallen, {**SHADOW_LOOK, "stroke_width": width})
@@ -72,8 +86,19 @@ class Thing:
             canvas.draw(
                 fold.transformed(to_page), {**_line(edge, _EDGE * 1.5), "stroke_dasharray": "0.9 0.6"}
             )
-        self._draw_marks(canvas, to_page, artwork, edge)
-        canvas.draw(shape, _line(edge, _EDGE))
+
+    def draw_rim(self, canvas: Sink, to_page: Affine, artwork: Artwork) -> None:
+        """Draw its edge."""
+        shape = self._shape(artwork).transformed(to_page)
+        canvas.draw(shape, _line(edge_of(self.material.tone), _EDGE))
+
+    def _shape(self, artwork: Artwork) -> Path:
+        """What is left of the thing: its silhouette less what is cut out of it, or what is itself cut out."""
+        cuts = artwork.burned(Operation.CUT)
+        new = Path.joined(part for part in cuts.contours() if part.is_closed() and part not in self.own)
+        if not self.blank.outline_cut:
+            return Path.joined((new, *self.blank.holes)) if new else self.silhouette
+        return Path.joined((self.silhouette, new)) if new else self.silhouette
 
     def operations(self, artworks: Iterable[Artwork]) -> set[Operation]:
         """What is to be seen burned on any of them; scores only where they are not the blank's own folds."""
@@ -85,13 +110,9 @@ class Thing:
                     found.add(mark.operation)
         return found
 
-    def _draw_marks(self, canvas: Canvas, to_page: Affine, artwork: Artwork, edge: str) -> None:
-        """What is burned, less what the blank's own rims and folds show already."""
-        looks: dict[Operation, Look] = {
-            Operation.ENGRAVE: {"fill": self.material.mark_tone},
-            Operation.SCORE: _line(self.material.mark_tone, _SCORE),
-            Operation.CUT: _line(edge, _CUT),
-        }
+    def draw_marks(self, canvas: Sink, to_page: Affine, artwork: Artwork) -> None:
+        """Draw what is burned, less what the blank's own rims and folds show already."""
+        looks = looks_of(self.material)
         for mark in artwork.marks:
             if mark.operation is Operation.ENGRAVE:
                 canvas.draw(mark.path.transformed(to_page), looks[mark.operation])
@@ -99,13 +120,22 @@ class Thing:
                 rest = Path.joined(part for part in mark.path.contours() if part not in self.own)
                 canvas.draw(rest.transformed(to_page), looks[mark.operation])
 
-    def _draw_held(self, canvas: Canvas, to_page: Affine) -> None:
+    def _draw_held(self, canvas: Sink, to_page: Affine) -> None:
         shape = self.silhouette.transformed(to_page)
         canvas.draw(self.hatch.transformed(to_page), _line(HATCH, 0.15))
         canvas.draw(shape, {**_line(MUTED, 0.15), "stroke_dasharray": "1.2 0.8"})
 
 
-def _draw_round(canvas: Canvas, body: RoundBody, to_page: Affine, tone: str) -> None:
+def looks_of(material: Material) -> dict[Operation, Look]:
+    """How marks look on a material."""
+    return {
+        Operation.ENGRAVE: {"fill": material.mark_tone},
+        Operation.SCORE: _line(material.mark_tone, _SCORE),
+        Operation.CUT: _line(edge_of(material.tone), _CUT),
+    }
+
+
+def _draw_round(canvas: Sink, body: RoundBody, to_page: Affine, tone: str) -> None:
     """The unrolled surface: what lies behind is darker, the seam hatched, the front between dashed lines."""
     turn, height, edge = body.circumference, body.height, edge_of(tone)
     shade: Look = {"fill": "#000000", "fill_opacity": 0.1 if luminance(tone) > 0.12 else 0.28}

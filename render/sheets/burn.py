@@ -18,7 +18,8 @@ ORDER: Final = (Operation.GUIDE, *BURN_ORDER)
 def with_blank(artwork: Artwork, blank: Blank) -> Artwork:
     """The artwork with what its blank adds to it.
 
-    Cut from stock: folds as scores, holes and outline as cuts. Lying in a jig: outline and holes as one
+    Cut from stock: folds as scores, holes and outline as cuts (without the outline, where that only bounds
+    the room of a piece which is itself cut out). Lying in a jig: outline and holes as one
     guide, which shows how the thing lies and is never burned. In a rotary: nothing, for the unrolled surface
     has no outline that could be seen.
     """
@@ -29,7 +30,8 @@ def with_blank(artwork: Artwork, blank: Blank) -> Artwork:
 def _blank_marks(blank: Blank) -> tuple[Mark, ...]:
     if blank.hold is Hold.STOCK:
         folds = tuple(Mark(Operation.SCORE, fold) for fold in blank.folds)
-        return folds + tuple(Mark(Operation.CUT, path) for path in (*blank.holes, blank.outline))
+        rim = (blank.outline,) if blank.outline_cut else ()
+        return folds + tuple(Mark(Operation.CUT, path) for path in (*blank.holes, *rim))
     if blank.hold is Hold.JIG:
         return (Mark(Operation.GUIDE, Path.joined((blank.outline, *blank.holes))),)
     return ()

@@ -83,6 +83,7 @@ class BlankTable(Table):
     stock: StockTable | None = None
     body: BodyTable | None = None
     hazards: tuple[Words, ...] = ()
+    outline_cut: bool = True
 
     @model_validator(mode="after")
     def _held(self) -> BlankTable:
@@ -116,6 +117,7 @@ class BlankTable(Table):
             stock=Stock(**self.stock.model_dump()) if self.stock else None,
             body=RoundBody(**self.body.model_dump()) if self.body else None,
             hazards=self.hazards,
+            outline_cut=self.outline_cut,
         )
         check_blank(blank)
         return blank

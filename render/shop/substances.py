@@ -59,6 +59,7 @@ class MaterialTable(Table):
     fumes: str = Field(default="", max_length=500)
     cautions: tuple[Words, ...] = ()
     lights: Mapping[str, LightRuleTable] = Field(default_factory=dict)
+    neck: Distance = 0.0
 
     @model_validator(mode="after")
     def _complete(self) -> MaterialTable:
@@ -83,6 +84,7 @@ class MaterialTable(Table):
             warning=self.warning,
             fumes=self.fumes,
             lights={name: LightRule(**rule.model_dump()) for name, rule in self.lights.items()},
+            neck=self.neck,
         )
 
 

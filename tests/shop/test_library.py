@@ -29,6 +29,18 @@ SIZES = {
     "pet-tag": (32, 32),
     "straight-tumbler": (228.6, 100),  # 9 inches of 25.4 mm round
     "desk-plate": (200, 50),
+    "cake-topper": (180, 160),
+    "table-number": (104, 240),
+    "door-hanger": (90, 230),
+    "standing-name": (250, 90),
+    "name-key-ring": (100, 40),
+    "stencil": (210, 99),  # a third of ISO 216 A4
+    "hair-clip": (90, 36),
+    "layered-sign-front": (240, 110),
+    "layered-sign-back": (240, 110),
+    "clock-ring": (280, 280),
+    "wallet-patch": (70, 44),
+    "bracelet-bar": (46, 9),
 }
 
 
@@ -84,7 +96,7 @@ def test_a_blank_names_only_what_there_is_and_lies_where_it_fits(blank: Blank) -
             machine.id for machine in LIBRARY.machines() if machine.bed[0] >= right and machine.bed[1] >= foot
         ]
         assert {"diode", "co2"} <= set(beds)
-        assert ("infrared" in beds) == (blank.id == "pet-tag")
+        assert ("infrared" in beds) == (blank.id in ("pet-tag", "bracelet-bar"))
     elif blank.hold is Hold.STOCK:
         assert blank.stock is not None
         assert blank.stock.width - 2 * blank.stock.margin >= box.width

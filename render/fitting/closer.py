@@ -1,0 +1,90 @@
+"""Letters brought together until each overlaps the one before it by a stated height."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+from render.fitting.solids import Memory
+from render.geometry import Path
+
+ROWS: Final = 6
+"""Rows into which the height of an overlap is divided."""
+
+DEPTH: Final = 0.25
+"""How deep letters overlap in all of these rows, in necks: not at a mere touch."""
+
+WORD_GAP_EM: Final = 0.14
+"""What is left, at least, of the gap between two words."""
+
+Floats = NDArray[np.float64]
+
+
+def brought_together(clusters: Sequence[Path], neck: float, most: float, size: float) -> list[float]:
+    """By how much each cluster of a line is moved to the left, mm.
+
+    Each is moved towards what stands before it until, over a height of one neck, they overlap in depth; or as
+    far as it may. What meets already stays. After an empty cluster (a space) words are drawn nearer by
+    twice as much, but never together.
+
+    Args:
+        clusters: outlines from left to right, in place, mm; without contours where there is no ink.
+        neck: height of an overlap, mm.
+        most: how far a letter may be moved towards the one before it, mm.
+        size: mm to the em.
+    """
+    inked = [path for path in clusters if path]
+    if len(inked) < 2:
+        return [0.0] * len(clusters)
+    boxes = [path.bounds() for path in inked]
+    step = neck / ROWS
+    top, foot = min(b.y0 for b in boxes), max(b.y1 for b in boxes)
+    rows = top + step * (np.arange(int((foot - top) / step) + 1) + 0.5)
+    right = np.full(rows.size, -np.inf)
+    moved, total, space = [], 0.0, False
+    for path in clusters:
+        if not path:
+            space = True
+            moved.append(total)
+            continue
+        low, high = _profile(path, np.asarray(rows, np.float64))
+        if np.isfinite(right).any():
+            gap = low - total - right
+            if space:
+                clear = float(np.min(gap)) - WORD_GAP_EM * size
+                total += min(max(clear, 0.0), 2 * most)
+            elif float(np.min(gap)) > 0:
+                total += _needed(gap, DEPTH * neck, most)
+        right = np.maximum(right, high - total)
+        moved.append(total)
+        space = False
+    return moved
+
+
+def _needed(gap: Floats, depth: float, most: float) -> float:
+    """The least move after which gaps of a neck's height in a row are all overlaps of `depth`."""
+    if gap.size < ROWS:
+        return 0.0
+    worst = sliding_window_view(gap, ROWS).max(axis=1)
+    return min(max(float(worst.min()) + depth, 0.0), most)
+
+
+def _profile(path: Path, rows: Floats) -> tuple[Floats, Floats]:
+    """The leftmost and rightmost x of a path at each row; +inf and -inf where it has none."""
+    low, high = np.full(rows.size, np.inf), np.full(rows.size, -np.inf)
+    for ring in Memory().rings(path.contours()):
+        a, b = ring, np.roll(ring, -1)
+        upper, lower = np.where(a.imag <= b.imag, a, b), np.where(a.imag <= b.imag, b, a)
+        first = np.searchsorted(rows, upper.imag)
+        count = np.searchsorted(rows, lower.imag) - first
+        edge = np.repeat(np.arange(a.size), count)
+        row = np.arange(edge.size) - np.repeat(np.cumsum(count) - count, count) + first[edge]
+        share = (rows[row] - upper.imag[edge]) / (lower.imag[edge] - upper.imag[edge])
+        x = upper.real[edge] + share * (lower.real[edge] - upper.real[edge])
+        np.minimum.at(low, row, x)
+        np.maximum.at(high, row, x)
+    return low, high

@@ -1,0 +1,213 @@
+"""Where two separate parts of a piece are best tied together, and how such a tie looks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from render.fitting.solids import Region, near, only_areas, pairs
+
+BEND: Final = 1.6
+"""How much dearer a tie across the strokes' slant is than one along it, where parts lie above each other."""
+
+HEIGHT: Final = 0.7
+"""How much dearer a tie between neighbours is an x-height off the baseline than on it."""
+
+LONG: Final = 2.0
+"""A tie in script that shows more than this, in widths, hangs a little instead of being straight."""
+
+SAG: Final = 0.22
+"""By how much its middle is drawn down, in lengths (half of this is what it hangs by)."""
+
+SCRIPT: Final = math.radians(4)
+"""Letters that lean by more than this are taken for script."""
+
+_STEP: Final = 0.3
+"""Places are tried this far apart, in widths of the tie."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """What ties follow.
+
+    Attributes:
+        width: of a tie, mm.
+        slant: the strokes' lean to the right of upright, radians.
+        baselines: y and x-height of each line of lettering, mm.
+    """
+
+    width: float
+    slant: float = 0.0
+    baselines: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """A tie: its middle line from stout place to stout place, and how much of it is to be seen, mm."""
+
+    line: Any
+    shown: float
+
+    @property
+    def middle(self) -> complex:
+        """Its middle."""
+        (x0, y0), (x1, y1) = self.line.coords[0], self.line.coords[-1]
+        return complex(x0 + x1, y0 + y1) / 2
+
+
+def best_tie(one: Region, other: Region, whole: Region, manner: Manner) -> Tie:
+    """The tie between two stout places (see :func:`render.fitting.necks.cores`) that looks best.
+
+    Among lines from many places of either to the nearest of the other it takes the one that shows least
+    outside the piece. A part above another (a dot, an accent) is rather tied along the slant of the strokes,
+    neighbours rather at the baseline.
+
+    Args:
+        one: a region that is a disc of the tie's width smaller than what it is in.
+        other: another such region.
+        whole: the piece as it is so far.
+        manner: the tie's width, and what it follows.
+    """
+    nearest: Any = shapely.shortest_line(one, other)
+    reach = nearest.length + 3 * manner.width
+    lines: list[Any] = [nearest]
+    for here, there in ((one, other), (other, one)):
+        x0, y0, x1, y1 = there.bounds
+        rim = shapely.clip_by_rect(here.boundary, x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+        places: Any = shapely.points(shapely.get_coordinates(shapely.segmentize(rim, _STEP * manner.width)))
+        if places.size > _MOST_PLACES:
+            places = places[:: -(-places.size // _MOST_PLACES)]
+        ways: Any = shapely.shortest_line(places, there)
+        lines += ways.tolist()
+    tried = np.array([line for line in lines if line.length <= reach])
+    local = near(whole, tuple(shapely.total_bounds(tried).tolist()), manner.width)
+    shapely.prepare(local)
+    shown = shapely.length(shapely.difference(tried, local))
+    price = (shown + 0.15 * shapely.length(tried) + 0.05 * manner.width) * _dearness(
+        tried, one, other, manner
+    )
+    cheapest = int(np.argmin(np.round(price, 6)))
+    line, seen = tried[cheapest], float(shown[cheapest])
+    if seen > LONG * manner.width and manner.slant > SCRIPT and not _stacked(one, other):
+        line = _hanging(line)
+    return Tie(line, seen)
+
+
+def _stacked(one: Region, other: Region) -> bool:
+    """Whether one lies above the other."""
+    (_, top, _, foot), (_, top2, _, foot2) = one.bounds, other.bounds
+    return bool(max(top - foot2, top2 - foot) > 0)
+
+
+def _hanging(line: Any) -> Any:
+    """A long tie, let hang a little as a stroke of the pen would."""
+    a, b = (complex(*place) for place in line.coords)
+    deep = (a + b) / 2 + SAG * abs(b - a) * 1j
+    t = np.linspace(0, 1, 17)
+    return shapely.linestrings(pairs(a * (1 - t) ** 2 + 2 * deep * t * (1 - t) + b * t * t))
+
+
+_MOST_PLACES: Final = 60
+
+
+def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -> Floats:
+    """By what each tie's shown length is multiplied for how and where it runs."""
+    ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
+    across = ends[:, 1] - ends[:, 0]
+    if _stacked(one, other):
+        lean = np.arctan2(-across[:, 0], across[:, 1]) - manner.slant
+        return np.asarray(1 + BEND * np.sin(lean) ** 2)
+    if not manner.baselines:
+        return np.ones(lines.size)
+    y = ends[:, :, 1].mean(axis=1)
+    rises = [np.abs(y - base) / max(height, 0.1) for base, height in manner.baselines]
+    return np.asarray(1 + HEIGHT * np.minimum(np.min(rises, axis=0), 2.0))
+
+
+def unlikeliness(boxes: Floats, manner: Manner) -> Floats:
+    """By what the distance of each two parts is multiplied when it is chosen which of them to tie.
+
+    A dot or accent belongs to the letter below or above it, and only where there is none to another mark:
+    so much a reader's eye expects.
+
+    Args:
+        boxes: x0, y0, x1, y1 of each part, shape (n, 4).
+        manner: knows the baselines.
+    """
+    x0, y0, x1, y1 = boxes.T
+    count = len(boxes)
+    if not manner.baselines:
+        return np.ones((count, count))
+    bases = np.array(manner.baselines)
+    line = np.abs((y0 + y1)[:, None] / 2 - bases[:, 0] + bases[:, 1] / 2).argmin(axis=1)
+    base, height = bases[line].T
+    mark = (y1 < base - 0.8 * height) | (y0 > base + 0.05 * height)
+    # where a part's middle would be if it were moved along the slant to the other's height
+    shift = math.tan(manner.slant) * ((y0 + y1)[:, None] - (y0 + y1)[None, :]) / 2
+    middle = (x0 + x1)[:, None] / 2 + shift
+    beside = np.maximum(x0[None, :] - middle, middle - x1[None, :]) > 0.1 * height[:, None]
+    both = mark[:, None] & mark[None, :]
+    factor = np.ones((count, count))
+    factor[both] = 2.0
+    factor[both & beside & beside.T] = 5.0
+    factor[~both & mark[:, None] & beside] = 3.0
+    return np.maximum(factor, factor.T)
+
+
+def shape_of(tie: Tie, width: float) -> Region:
+    """A tie as a region: a bar with round ends, so that a disc of `width` passes from end to end."""
+    return shapely.buffer(tie.line, width / 2, quad_segs=12)
+
+
+def flares(whole: Region, tied: Sequence[Region], radius: float) -> list[Region]:
+    """What rounds the nooks beside ties: their closing by a disc of `radius`.
+
+    Closing: grow, then shrink again (J. Serra, Image Analysis and Mathematical Morphology, 1982).
+    """
+    if not tied:
+        return []
+    zone = shapely.union_all(shapely.buffer(np.array(tied, dtype=object), 1.5 * radius, quad_segs=6))
+    found = []
+    for part in shapely.get_parts(zone).tolist():
+        local = near(whole, part.bounds, 3 * radius)
+        closed = shapely.buffer(shapely.buffer(local, radius, quad_segs=12), -radius, quad_segs=12)
+        nooks = only_areas(shapely.intersection(shapely.difference(closed, whole), part))
+        stout = shapely.buffer(nooks, -0.004, quad_segs=2)
+        found += [
+            shapely.buffer(piece, 0.007, quad_segs=2)
+            for piece in shapely.get_parts(only_areas(stout)).tolist()
+            if piece.area > 0.002
+        ]
+    return found
+
+
+def slant_of(region: Region) -> float:
+    """The lean of upright strokes, radians to the right: the middle one of all edges, weighted by length.
+
+    Edges that lean by more than 45° are of other strokes.
+    """
+    steps: list[Floats] = [
+        np.diff(shapely.get_coordinates(ring), axis=0)
+        for part in shapely.get_parts(region).tolist()
+        for ring in (part.exterior, *part.interiors)
+    ]
+    if not steps:
+        return 0.0
+    step = np.concatenate(steps)
+    step[step[:, 1] > 0] *= -1
+    lean = np.arctan2(step[:, 0], -step[:, 1])
+    keep = np.abs(lean) < math.pi / 4
+    if not keep.any():
+        return 0.0
+    lean, length = lean[keep], np.hypot(*step[keep].T)
+    order = np.argsort(lean, kind="stable")
+    sums = np.cumsum(length[order])
+    return float(lean[order][np.searchsorted(sums, sums[-1] / 2)])

@@ -1,0 +1,315 @@
+"""Cut-through lettering kept together: joined into one piece, or bridged, piece by piece."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from render.geometry import Affine, Path
+from render.model import (
+    Align,
+    CutPart,
+    CutRule,
+    Fitted,
+    Mark,
+    Material,
+    Problem,
+    SetLine,
+    Severity,
+    Side,
+)
+from render.units import format_mm, round_mm
+
+if TYPE_CHECKING:
+    from render.design import Drawing
+    from render.fitting.bridging import Bridged
+    from render.fitting.joining import Fault, Joined
+    from render.fitting.standing import Footing
+    from render.lettering import Letterer
+    from render.pipeline.workshop import Job
+
+SMALL_MM: Final = 10.0
+"""Waste that is no longer than this can fall between the slats of a bed (common practice, no source)."""
+
+TIPS_AT: Final = 8.0
+"""A free-standing piece that tips over before so many degrees needs a look (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """How the cut-through lettering of one piece is kept together.
+
+    Attributes:
+        piece: its id.
+        marks: what is cut instead of the lettering alone.
+        problems: what does not hold, or should be known.
+        values: figures for the report.
+    """
+
+    piece: str
+    marks: tuple[Mark, ...]
+    problems: tuple[Problem, ...] = ()
+    values: Mapping[str, Any] = field(default_factory=dict)
+
+
+def wants_holding(drawing: Drawing, fitted: Sequence[Fitted]) -> bool:
+    """Whether a piece has lettering or shapes that must be kept together."""
+    return bool(drawing.parts) or any(f.request.cut for f in fitted)
+
+
+def hold(
+    piece: str, drawing: Drawing, lettering: Sequence[tuple[Fitted, Path]], job: Job, letterer: Letterer
+) -> Held:
+    """The cut marks of one piece, from its fitted lettering (with outlines) and its template's own shapes.
+
+    Solid lettering and shapes become one outline, less the holes; lettering that is a hole is bridged in it,
+    or in the blank where there is nothing solid.
+    """
+    from render.fitting.bridging import bridge
+    from render.fitting.joining import Asked, join
+    from render.fitting.standing import footing
+
+    cut = [(f, path) for f, path in lettering if f.request.cut and path]
+    rules = [f.request.cut for f, _ in cut if f.request.cut]
+    neck = max((rule.neck for rule in rules), default=0.0) or job.material.neck
+    if not neck > 0:
+        return Held(piece, (), (_no_neck(job.material, piece),))
+    solid = [(f, path) for f, path in cut if f.request.cut and f.request.cut.side is Side.SOLID]
+    through = [(f, path) for f, path in cut if f.request.cut and f.request.cut.side is Side.HOLE]
+    operation = cut[0][0].request.operation if cut else drawing.parts[0].operation
+    ends = {f.request.slot: _ends(f, path) for f, path in cut}
+    parts = [(part.side, _following(part, ends)) for part in drawing.parts]
+    marks: list[Mark] = []
+    problems: list[Problem] = []
+    values: dict[str, Any] = {"piece": piece}
+    plate: Path | None = None
+    if solid or any(side is Side.SOLID for side, _ in parts):
+        joined = join(_asked(Asked, solid, parts, neck, letterer))
+        plate = joined.path
+        marks.append(Mark(operation, joined.path))
+        problems += _faults(joined.faults, cut, "not-in-one-piece")
+        values |= _join_values(joined)
+        if any(rule.free_standing for rule in rules):
+            stand = footing(joined.path, job.blank.thickness)
+            values["stands"] = {"sideways_deg": round(stand.sideways, 1), "over_deg": round(stand.over, 1)}
+            problems += _tipping(stand, piece)
+    if through:
+        base = plate if plate is not None else Path.joined((job.blank.outline, *job.blank.holes))
+        bridged = bridge([path for _, path in through], base, neck, max(rule.bridges for rule in rules))
+        marks.append(Mark(operation, bridged.path))
+        problems += _faults(bridged.faults, through, "falls-out")
+        problems += _tongues(bridged, through)
+        values |= _bridge_values(bridged)
+    return Held(piece, tuple(marks), tuple(replace(p, piece=piece) for p in problems), values)
+
+
+# ---------------------------------------------------------------- what goes in
+
+
+def _asked(
+    asked: Any,
+    solid: Sequence[tuple[Fitted, Path]],
+    parts: Sequence[tuple[Side, Path]],
+    neck: float,
+    letterer: Letterer,
+) -> Any:
+    letters: list[Path] = []
+    baselines: list[tuple[float, float]] = []
+    thicken, stakes = 0.0, None
+    for fitted, path in solid:
+        rule = fitted.request.cut or CutRule(Side.SOLID)
+        letters += _closer(fitted, rule, neck, letterer) or [path]
+        for line in fitted.lines:
+            baselines.append((line.origin.imag, line.line.x_height * line.size))
+            thin = line.line.thinnest * line.size
+            thicken = max(thicken, min(rule.thicken, max(0.0, (MARGIN * neck - thin) / 2)))
+        if rule.stakes and rule.stakes_in:
+            stakes = (rule.stakes, rule.stake_width, rule.stakes_in)
+    return asked(
+        tuple(letters),
+        neck,
+        tuple(path for side, path in parts if side is Side.SOLID),
+        tuple(path for side, path in parts if side is Side.HOLE),
+        thicken=thicken,
+        baselines=tuple(dict.fromkeys(baselines)),
+        stakes=stakes,
+    )
+
+
+MARGIN: Final = 1.08
+"""Thin strokes are thickened to so many necks: those thinner than most would else be knotty."""
+
+
+def _closer(fitted: Fitted, rule: CutRule, neck: float, letterer: Letterer) -> list[Path]:
+    """The letters of each line brought together, each by itself; empty where they stay as they are."""
+    if not rule.closer or any(line.turns for line in fitted.lines):
+        return []
+    from render.fitting.closer import brought_together
+
+    letters: list[Path] = []
+    for line in fitted.lines:
+        clusters = _clusters(line, letterer)
+        moves = brought_together(clusters, neck, rule.closer * line.size, line.size)
+        share = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}[fitted.request.rule.align]
+        back = share * moves[-1] if moves else 0.0
+        letters += [path.moved(back - by, 0) for path, by in zip(clusters, moves, strict=True) if path]
+    return letters
+
+
+def _clusters(line: SetLine, letterer: Letterer) -> list[Path]:
+    """The outlines of each cluster of a straight line, in place: drawn far apart, then put back."""
+    from render.geometry.path import MOVE
+
+    pens = [pen for pen, _ in line.line.clusters]
+    far = _FAR * line.size
+    turns = tuple(
+        Affine.scale(line.size, line.size).then(Affine.translation(far * k, 0)) for k in range(len(pens))
+    )
+    (drawn,) = letterer.outlines([(replace(line, turns=turns),)])
+    found: list[list[Path]] = [[] for _ in pens]
+    for contour in drawn.contours():
+        found[round(float(contour.points[contour.commands.tolist().index(MOVE)].real) / far)].append(contour)
+    return [
+        Path.joined(some).moved(line.origin.real + pen * line.size - far * k, line.origin.imag)
+        for k, (some, pen) in enumerate(zip(found, pens, strict=True))
+    ]
+
+
+_FAR: Final = 64.0
+"""Clusters are drawn so many em apart: no letter is so wide."""
+
+_Ends = tuple[float, float, float, float, complex]
+
+
+def _ends(fitted: Fitted, path: Path) -> _Ends:
+    """How far the ends of lettering are from its area's, and its baseline from the template's; the middle."""
+    request = fitted.request
+    area, ink = request.area.bounds(), path.bounds()
+    drawn_at = request.cut.drawn_at if request.cut else 0j
+    base = fitted.lines[-1].origin.imag
+    return ink.x0 - area.x0, ink.x1 - area.x1, base - drawn_at.imag, area.centre.x, drawn_at
+
+
+def _following(part: CutPart, ends: Mapping[str, _Ends]) -> Path:
+    """A shape moved with the text it follows.
+
+    What of it lies left of the middle of the text's area goes with the left end of the lettering, the rest
+    with the right end, and all of it with the baseline.
+    """
+    import numpy as np
+
+    if part.follows not in ends:
+        return part.path
+    left, right, down, middle, _ = ends[part.follows]
+    points = part.path.points
+    shift = np.where(points.real < middle, left, right) + 1j * down
+    return Path(part.path.commands, points + shift)
+
+
+# ---------------------------------------------------------------- what comes out
+
+
+def _no_neck(material: Material, piece: str) -> Problem:
+    return Problem(
+        Severity.STOP,
+        "no-neck",
+        f"Nobody has said how narrow a bridge of {material.title} may be.",
+        f"Give the material {material.id} a neck (mm) in its file, or the template an mk:neck.",
+        piece=piece,
+    )
+
+
+def _faults(faults: Iterable[Fault], lettering: Sequence[tuple[Fitted, Path]], code: str) -> list[Problem]:
+    """A problem that names the places where a piece does not hold."""
+    every = list(faults)
+    if not every:
+        return []
+    told = "; ".join(
+        f"{fault.why} at x {format_mm(fault.at.real, 1)}, y {format_mm(fault.at.imag, 1)} mm"
+        f"{_near(fault.at, lettering)}"
+        for fault in every[:3]
+    )
+    more = f", and {len(every) - 3} more" if len(every) > 3 else ""
+    text = lettering[0][0].request.text if lettering else ""
+    hint = "Choose a stouter font or a larger size, or a template with a bar, ring or frame."
+    return [Problem(Severity.STOP, code, f"It does not hold together: {told}{more}.", hint, value=text)]
+
+
+def _tongues(bridged: Bridged, lettering: Sequence[tuple[Fitted, Path]]) -> list[Problem]:
+    """One problem for all tongues of a plate that hang by less than a neck."""
+    if not bridged.tongues:
+        return []
+    at = bridged.tongues[0]
+    where = f"x {format_mm(at.real, 1)}, y {format_mm(at.imag, 1)} mm{_near(at, lettering)}"
+    message = (
+        f"A tongue of the plate hangs by less than {format_mm(bridged.neck, 2)} mm "
+        f"in {len(bridged.tongues)} places, the first at {where}."
+    )
+    hint = "Handle it with care, or choose a wider font or a larger size."
+    text = lettering[0][0].request.text
+    return [Problem(Severity.LOOK, "thin-tongue", message, hint, value=text)]
+
+
+def _near(at: complex, lettering: Sequence[tuple[Fitted, Path]]) -> str:
+    """The letters nearest to a place, in words."""
+    best: tuple[float, str] | None = None
+    for fitted, _ in lettering:
+        for line in fitted.lines:
+            clusters = list(line.line.clusters)
+            if line.turns or len(clusters) != len(line.line.text):
+                continue
+            for n, (pen, advance) in enumerate(clusters):
+                x = line.origin.real + (pen + advance / 2) * line.size
+                off = abs(at - complex(x, line.origin.imag - line.line.x_height * line.size / 2))
+                if best is None or off < best[0]:
+                    best = (off, line.line.text[max(0, n - 1) : n + 2])
+    return f" (near “{best[1].strip()}”)" if best else ""
+
+
+def _join_values(joined: Joined) -> dict[str, Any]:
+    return {
+        "pieces": 1 if not joined.faults else None,
+        "neck_mm": round_mm(joined.neck),
+        "ties": len(joined.ties),
+        "longest_tie_mm": round(max((shown for _, shown in joined.ties), default=0.0), 2),
+        "added_mm2": round(joined.added, 1),
+        "small_waste": sum(size <= SMALL_MM for size in joined.waste),
+    }
+
+
+def _bridge_values(bridged: Bridged) -> dict[str, Any]:
+    return {
+        "islands": bridged.islands,
+        "bridges": len(bridged.bridges),
+        "bridge_mm": round_mm(bridged.neck),
+        "small_waste": sum(size <= SMALL_MM for size in bridged.waste),
+    }
+
+
+def _tipping(stand: Footing, piece: str) -> list[Problem]:
+    worst = min(stand.sideways, stand.over)
+    if worst >= TIPS_AT:
+        return []
+    falls = stand.sideways < 0
+    way = "to the side" if stand.sideways <= stand.over else "over its face"
+    message = (
+        "Its weight does not lie above its foot: it falls."
+        if falls
+        else f"It tips {way} when it is tilted by {format_mm(worst, 1)}°."
+    )
+    hint = "Give it a longer foot or a thicker sheet, or set it into a slotted base."
+    return [Problem(Severity.STOP if falls else Severity.LOOK, "does-not-stand", message, hint, piece=piece)]
+
+
+def waste_note(held: Sequence[Held]) -> tuple[Problem, ...]:
+    """One note for an order whose pieces leave waste small enough to fall into the machine."""
+    counts = [h.values.get("small_waste", 0) for h in held]
+    if not sum(counts):
+        return ()
+    message = (
+        f"{sum(counts)} bits of waste no larger than {SMALL_MM:g} mm fall out of {sum(map(bool, counts))} "
+        "pieces, and can drop into the machine."
+    )
+    hint = "Lay a fine mesh or a sacrificial sheet beneath, and clear the bed: loose bits can catch fire."
+    return (Problem(Severity.NOTE, "small-waste", message, hint),)

@@ -92,11 +92,11 @@ def _time_line(times: Sequence[JobTime], job: Job) -> str:
     if len(expected) == len(times):
         error, jobs = times[0].error, job.machine.timing.jobs
         trust = (
-            f"timed jobs were off by up to {100 * error:.0f} %"
+            f"timed loads were off by up to {100 * error:.0f} %"
             if error is not None
-            else f"corrected by {jobs} timed job{'s' if jobs > 1 else ''}"
+            else f"corrected by {jobs} timed load{'s' if jobs > 1 else ''}"
             if jobs
-            else "not yet checked by timed jobs: monikerf calibrate-time"
+            else "not yet checked by timed loads: monikerf calibrate-time"
         )
         return f"Time: about {spoken(sum(expected))} for {len(times)} {loads} on the machine ({trust})."
     followed = sum(

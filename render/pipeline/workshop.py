@@ -126,9 +126,10 @@ class Workshop:
         return self.library.light(machine.light_source) if machine.light_source else None
 
     def _first_machine(self, blank: Blank, jig: Jig | None) -> Machine:
-        """The first machine, by id, that can hold the thing and whose light suits its material.
+        """The machine that can hold the thing and whose light suits its material, by id.
 
-        Where there is none, the first that can hold it, or the first of all: what follows says why not.
+        For flat things one without a rotary comes before one whose rotary must be taken out. Where none
+        suits, the first that can hold it, or the first of all: what follows says why not.
         """
         from render.shop.suitability import works_on
 
@@ -136,6 +137,8 @@ class Workshop:
         if not machines:
             raise LibraryError("there is no machine in the library", hint="add one, or reinstall Monikerf")
         holding = [m for m in machines if _holds(m, blank, jig)] or [machines[0]]
+        if blank.hold is not Hold.ROTARY:
+            holding.sort(key=lambda m: m.rotary is not None)
         material = self.library.material(blank.material)
         asked = (Operation.ENGRAVE, Operation.CUT) if blank.hold is Hold.STOCK else (Operation.ENGRAVE,)
         return next((m for m in holding if works_on(m, material, asked)), holding[0])
@@ -154,7 +157,7 @@ def _holds(machine: Machine, blank: Blank, jig: Jig | None) -> bool:
         )
     elif blank.stock is not None:
         need = (blank.stock.width, blank.stock.height)
-    return machine.rotary is None and need[0] <= machine.bed[0] and need[1] <= machine.bed[1]
+    return need[0] <= machine.bed[0] and need[1] <= machine.bed[1]
 
 
 def _check_size(design: Template, blank: Blank) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from render.errors import LibraryError, MonikerfError
 from render.model import BURN_ORDER, Machine, Operation, Recipe, Severity, Works
+from render.resources import folder
 from render.shop.library import Library
 from render.shop.safety import safety
 from render.shop.suitability import suitability
@@ -205,3 +206,11 @@ def test_a_material_of_ones_own_from_before_lights_were_known(tmp_path) -> None:
     (tmp_path / "materials" / "mine.toml").write_text(OWN, encoding="utf-8")
     assert Library.standard(tmp_path).material("mine").lights == {}
     assert Works.YES == "yes"
+
+
+def test_the_material_of_the_readme_is_one(tmp_path) -> None:
+    readme = (folder("shared") / "README.md").read_text("utf-8")
+    text = readme.split("```toml\n")[2].split("```")[0]
+    (tmp_path / "materials").mkdir()
+    (tmp_path / "materials" / "mine.toml").write_text(text, encoding="utf-8")
+    assert Library.standard(tmp_path).material("mine").lights["near-infrared"].cut is Works.NO

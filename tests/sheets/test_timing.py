@@ -212,7 +212,7 @@ def test_burned_length_times_interval_is_the_area(seed: int) -> None:
     rng = np.random.default_rng(seed)
     blobs = []
     for _ in range(3):
-        turn = np.sort(rng.uniform(0, 2 * np.pi, 9))
+        turn = (np.arange(9) + rng.uniform(0, 0.9, 9)) * 2 * np.pi / 9  # star-shaped, so simple
         blobs.append(
             complex(*rng.uniform(0, 12, 2)) + rng.uniform(3, 8, 9) * np.exp(1j * turn[:: rng.choice((1, -1))])
         )
@@ -306,9 +306,23 @@ def test_more_pieces_take_longer_and_a_sweep_over_all_is_not_a_sweep_over_each()
     apart = machine(motion=Motion((100.0, 100.0), (1000.0, 1000.0), together=False))
     each = sheet_time(sheet(mark, copies=3), apart, {ENGRAVE: FILL})
     assert together.parts[0].length == each.parts[0].length == pytest.approx(3 * 8 * 10)
-    # together: 8 lines of 110 mm; each: 24 lines of 10 mm, with three times as many run-ups
-    assert together.computed > 8 * 1.1
-    assert together.computed != pytest.approx(each.computed, rel=0.01)
+    # by hand: 0.1 s to run up and out; together 8 lines of 110 mm, each 3 × 8 of 10 mm; 0.5 mm between them
+    step = 2 * math.sqrt(0.5 / 1000)
+    assert together.parts[0].seconds == pytest.approx(8 * (0.2 + 1.1) + 7 * step)
+    # after 8 lines the head stands left of the piece it leaves: 50 mm on and 3.5 mm back
+    slant = abs(50 - 3.5j)
+    over = slant / (100 * slant / 50) + (100 * slant / 50) / (1000 * slant / 50)
+    assert each.parts[0].seconds == pytest.approx(24 * (0.2 + 0.1) + 21 * step + 2 * over)
+
+
+def test_the_head_rests_between_contours() -> None:
+    """Two halves of a straight line, drawn as contours of their own, take as long as two lines."""
+    halves = chain(Path.joined((Path.polyline((0j, 50 + 0j)), Path.polyline((50 + 0j, 100 + 0j)))))
+    one_line = chain(Path.polyline((0j, 50 + 0j)))
+    single = seconds_along(one_line, MOTION, 100.0).sum()
+    assert seconds_along(halves, MOTION, 100.0).sum() == pytest.approx(2 * single)
+    joined = chain(Path.polyline((0j, 50 + 0j, 100 + 0j)))
+    assert seconds_along(joined, MOTION, 100.0).sum() < 2 * single - 0.03
 
 
 def test_a_rotary_goes_no_faster_than_its_own_axis() -> None:

@@ -16,6 +16,7 @@ from render.cli.check import check
 from render.cli.doctor import doctor
 from render.cli.pack import pack
 from render.cli.prices import actual, price_list, prices
+from render.cli.proof import proof
 from render.cli.quote import quote
 from render.cli.tell import tell_error
 from render.cli.testcard import draw_card, read_card
@@ -60,6 +61,7 @@ app.command("test-read")(read_card)
 app.command("calibrate-time")(calibrate_time)
 app.command("open-shop")(shopping.open_shop)
 app.command("take-order")(orders.take_order)
+app.command("proof")(proof)
 app.command("answer")(answer)
 app.command("correct")(orders.correct)
 app.command("load")(loads.load)

@@ -1,0 +1,300 @@
+"""Proofs for a customer: what is shown of each piece, and the files that show it."""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import shutil
+import unicodedata
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from render.model import Artwork, Fitted, Order, Piece, Problem, Remedy
+from render.pipeline.artworks import Progress, letter_order, title_of
+from render.pipeline.laying import suits_of, wrap_all
+from render.pipeline.painter import painter
+from render.pipeline.proofs import Captions
+from render.proof import ProofPiece, contact_sheet
+from render.proof.page import proof_page
+from render.proof.picture import piece_picture
+from render.proof.shown import ShopWords, Shown, ShownPiece, ShownText
+from render.proof.truesize import true_size_pages
+from render.writers import move, ready_folder, safe_stem, write_atomically
+from render.writers.pages import pages_pdf
+
+if TYPE_CHECKING:
+    from render.lettering import Letterer
+    from render.pipeline.workshop import Job, Workshop
+
+PAGE, PAPER, CONTACT, VALUES = "proof.html", "proof.pdf", "contact.png", "proof.json"
+"""Names of the files of a proof; its pictures lie in the folder :data:`PICTURES`."""
+PICTURES: Final = "pieces"
+PICTURE_PX: Final = 1000
+CONTACT_PX: Final = 2400
+
+_NOTES: Final = {
+    "same-name": "This name comes more than once in your order.",
+    "all-capitals": "This name was given in capitals throughout.",
+    "no-capitals": "This name was given without capitals.",
+    "surname-first": "The surname was given first.",
+}
+"""What a customer is told of a problem, by its code; what is not here is for the maker only."""
+
+_MENDED: Final = "mended"
+_QUOTES: Final = str.maketrans(
+    {"\N{RIGHT SINGLE QUOTATION MARK}": "'", "\N{LEFT SINGLE QUOTATION MARK}": "'"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Proofed:
+    """A proof as values, before it is written, and what sets its words."""
+
+    shown: Shown
+    problems: tuple[Problem, ...]
+    letter: Captions
+
+
+def proof_of_table(
+    order: Order, job: Job, workshop: Workshop, words: ShopWords, workers: int, progress: Progress
+) -> Proofed:
+    """The proof of a table's pieces, without a ledger.
+
+    Raises:
+        MonikerfError: the job cannot be done at all.
+    """
+    letterer = workshop.letterer()
+    for font in (job.font, *job.template.fonts):
+        if font:
+            letterer.joined(font)
+    lettered = letter_order(order, job, letterer, workshop, workers, progress)
+    wrapped = wrap_all(lettered.artworks, job.blank, job)
+    problems = (*suits_of(lettered.artworks, job), *lettered.problems, *wrapped.problems)
+    return proof_of(order, job, letterer, lettered.artworks, lettered.fitted, problems, words)
+
+
+def proof_of(
+    order: Order,
+    job: Job,
+    letterer: Letterer,
+    artworks: Sequence[Artwork],
+    fitted: Sequence[Fitted],
+    problems: Sequence[Problem],
+    words: ShopWords,
+    *,
+    title: str = "",
+    only: Collection[str] | None = None,
+) -> Proofed:
+    """The proof of artworks that are already there.
+
+    Args:
+        order: the pieces.
+        job: what they are made on.
+        letterer: knows the fonts.
+        artworks: their geometry, the same that goes to the sheet.
+        fitted: how their lettering was fitted.
+        problems: what came up; what concerns the customer is told.
+        words: what the shop says of itself.
+        title: of the proof; else the order's name.
+        only: ids of the pieces to show; None shows all.
+    """
+    from render.pipeline.artworks import held_back
+
+    held = held_back(problems)
+    good = {artwork.piece: artwork for artwork in artworks if artwork.piece not in held}
+    of_piece: dict[str, list[Fitted]] = {}
+    for each in fitted:
+        of_piece.setdefault(each.request.piece, []).append(each)
+    told: dict[str, list[Problem]] = {}
+    for problem in problems:
+        told.setdefault(problem.piece, []).append(problem)
+    pieces = [piece for piece in order.pieces if only is None or piece.id in only]
+    shown = Shown(
+        order.name,
+        title or order.name,
+        tuple(
+            _piece(p, good.get(p.id), of_piece.get(p.id, ()), told.get(p.id, ()), letterer) for p in pieces
+        ),
+        job.blank,
+        job.material,
+        words,
+    )
+    return Proofed(shown, tuple(problems), Captions(letterer))
+
+
+def _piece(
+    piece: Piece,
+    artwork: Artwork | None,
+    fitted: Sequence[Fitted],
+    problems: Sequence[Problem],
+    letterer: Letterer,
+) -> ShownPiece:
+    texts = tuple(_text(each, piece, letterer) for each in fitted if each.lines)
+    notes = [note for each in fitted for note in _notes(each, letterer)]
+    notes += [_apostrophe(text) for text in texts if _curled(text)]
+    notes += [_NOTES[problem.code] for problem in problems if _NOTES.get(problem.code)]
+    digest = artwork.digest() if artwork else ""
+    return ShownPiece(piece.id, title_of(piece), artwork, digest, texts, tuple(dict.fromkeys(notes)))
+
+
+def _text(fitted: Fitted, piece: Piece, letterer: Letterer) -> ShownText:
+    text, first = fitted.request.text, fitted.lines[0]
+    field = next((f for f, value in piece.fields.items() if _plain(value) == _plain(text)), "")
+    slot = fitted.request.slot
+    return ShownText(
+        field=field,
+        label=_label(field or slot),
+        text=text,
+        typed=piece.fields.get(field, text),
+        lines=tuple(line.line.text for line in fitted.lines),
+        language=fitted.request.setting.language,
+        font=font_name(first.line.setting.font, letterer),
+        size=first.size,
+        capitals=first.size * first.line.cap_height,
+    )
+
+
+def _plain(text: str) -> str:
+    """A text without what a design may change of it: capitals, apostrophes, spaces."""
+    return " ".join(unicodedata.normalize("NFC", text).translate(_QUOTES).casefold().split())
+
+
+def _label(name: str) -> str:
+    """A field's or slot's id as a person says it: ``line2`` is Line 2."""
+    words = re.sub(r"(?<=[a-z])(?=\d)|[-_]+", " ", name).strip()
+    return words[:1].upper() + words[1:]
+
+
+def font_name(id_: str, letterer: Letterer) -> str:
+    """A font's own name, with its style where that is not the regular one."""
+    font = letterer.shelf.find(id_)
+    style = "" if font.style in ("Regular", "") else f" {font.style}"
+    return f"{font.family}{style}"
+
+
+def _notes(fitted: Fitted, letterer: Letterer) -> Iterator[str]:
+    """What the customer should know about how a text was fitted."""
+    lines = " / ".join(line.line.text for line in fitted.lines)
+    if len(fitted.lines) > 1:
+        yield f"Set on {len(fitted.lines)} lines: {lines}"
+    if fitted.remedy is Remedy.NARROWER and fitted.lines:
+        name = font_name(fitted.lines[0].line.setting.font, letterer)
+        yield f"Set in a narrower font than the rest, {name}, since it is long."
+    if fitted.remedy is Remedy.SMALLER:
+        yield "Set smaller than the rest, since it is long."
+
+
+def _curled(text: ShownText) -> bool:
+    return text.text != text.typed and "\N{RIGHT SINGLE QUOTATION MARK}" in text.text and "'" in text.typed
+
+
+def _apostrophe(text: ShownText) -> str:
+    return f"The apostrophe is set as a curved one: {text.text}"
+
+
+# ---------------------------------------------------------------- files
+
+
+def write_proof(proof: Proofed, out: Path, progress: Progress, *, pictures: bool = True) -> tuple[str, ...]:
+    """Write a proof's files into a folder, in place of those that an earlier proof left there.
+
+    Everything is written aside first: a proof that fails leaves the folder as it was.
+
+    Args:
+        proof: what to show.
+        out: the folder.
+        progress: told how far it is.
+        pictures: whether each piece gets a picture of its own.
+
+    Returns:
+        The files' names below `out`, in order.
+
+    Raises:
+        OutputError: a file cannot be written.
+        MonikerfError: no piece can be shown.
+    """
+    with _aside(ready_folder(out)) as aside:
+        before = _earlier(out / VALUES)
+        names = list(_write_pictures(proof, aside, progress, pictures))
+        write_atomically(aside / PAGE, proof_page(proof.shown, proof.letter))
+        pages = true_size_pages(proof.shown, proof.letter)
+        pdf = pages_pdf(pages, title=proof.shown.title, author=proof.shown.shop.name)
+        write_atomically(aside / PAPER, pdf)
+        names = [PAGE, PAPER, *names, VALUES]
+        text = json.dumps(_values(proof.shown, names), ensure_ascii=False, indent=1) + "\n"
+        write_atomically(aside / VALUES, text.encode())
+        if pictures:
+            ready_folder(out / PICTURES)
+        for name in names:
+            move(aside / name, out / name)
+    for old in before - set(names):
+        (out / old).unlink(missing_ok=True)
+    return tuple(names)
+
+
+@contextmanager
+def _aside(out: Path) -> Iterator[Path]:
+    aside = ready_folder(out / f".monikerf-{secrets.token_hex(6)}")
+    try:
+        yield aside
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def _write_pictures(proof: Proofed, aside: Path, progress: Progress, pictures: bool) -> Iterator[str]:
+    """Write the contact sheet and the picture of each piece; the drawing goes on beside the writing."""
+    shown = proof.shown
+    drawn = shown.drawn if pictures else ()
+    with painter(len(drawn)) as draw:
+        contact = [
+            draw(page, CONTACT_PX)
+            for page in contact_sheet(
+                [ProofPiece(p.id, p.title, p.artwork, reason="to come") for p in shown.pieces],
+                shown.blank, shown.material, proof.letter, title=shown.title,
+            )
+        ]  # fmt: skip
+        begun = [(piece, draw(piece_picture(shown, piece, proof.letter), PICTURE_PX)) for piece in drawn]
+        for number, picture in enumerate(contact):
+            name = CONTACT if number == 0 else CONTACT.replace(".", f"-{number + 1}.")
+            write_atomically(aside / name, picture().png)
+            yield name
+        ready_folder(aside / PICTURES)
+        for number, (piece, picture) in enumerate(begun, 1):
+            name = f"{PICTURES}/{safe_stem(f'{piece.id}-{piece.title}')}.png"
+            write_atomically(aside / name, picture().png)
+            progress("drawing the pieces", number, len(begun))
+            yield name
+
+
+def _values(shown: Shown, names: Sequence[str]) -> Mapping[str, object]:
+    return {
+        "order": shown.order,
+        "title": shown.title,
+        "pieces": [
+            {"id": p.id, "text": p.title, "digest": p.digest, "notes": list(p.notes)} for p in shown.drawn
+        ],
+        "not_shown": [{"id": p.id, "text": p.title} for p in shown.missing],
+        "files": list(names),
+    }
+
+
+def _earlier(path: Path) -> frozenset[str]:
+    """Files of an earlier proof, as it names them itself: only what lies where a proof's files lie."""
+    try:
+        names = json.loads(path.read_text(encoding="utf-8"))["files"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return frozenset()
+    plain = re.compile(rf"(?:proof|contact)[\w-]*\.(?:html|pdf|png|json)|{PICTURES}/[^/\\]+\.png")
+    return frozenset(name for name in names if isinstance(name, str) and plain.fullmatch(name))
+
+
+def next_folder(parent: Path) -> Path:
+    """The first of ``proof-1``, ``proof-2`` ... that is not there yet."""
+    number = 1
+    while (parent / f"proof-{number}").exists():
+        number += 1
+    return parent / f"proof-{number}"

@@ -1,0 +1,74 @@
+"""One piece as a picture of its own, to send by itself."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from render.geometry import Path
+from render.proof.canvas import Canvas
+from render.proof.palette import INK, MUTED, PAPER
+from render.proof.pieces import Letter
+from render.proof.shown import Shown, ShownPiece
+from render.proof.things import Look
+from render.proof.views import views_of
+from render.proof.watermark import draw_watermark
+from render.proof.words import Type, lines_of
+from render.units import format_mm
+
+WIDTH: Final = 120.0
+"""Of the picture, mm on its page."""
+_ROOM: Final = (112.0, 84.0)
+_MARGIN: Final = 4.0
+
+
+class _Moved:
+    """A canvas whose origin lies elsewhere."""
+
+    def __init__(self, canvas: Canvas, x: float, y: float) -> None:
+        self._canvas, self._x, self._y = canvas, x, y
+
+    def draw(self, path: Path, look: Look) -> None:
+        """See :class:`render.proof.things.Sink`."""
+        self._canvas.draw(path.moved(self._x, self._y), look)
+
+
+def piece_picture(shown: Shown, piece: ShownPiece, letter: Letter) -> bytes:
+    """A piece of the proof on its thing, as SVG with outlines only; a round thing from front and back.
+
+    Raises:
+        ValueError: the piece cannot be shown.
+    """
+    if piece.artwork is None:
+        raise ValueError(f"{piece.id} cannot be shown")
+    views = views_of(shown.blank, shown.material, _ROOM)
+    if len(views) > 1:
+        views = views_of(shown.blank, shown.material, (_ROOM[0] / len(views), _ROOM[1]))
+    canvas = Canvas()
+    small, strong = Type(letter, 3.0), Type(letter, 5.0, strong=True)
+    step = WIDTH / len(views)
+    tall = max(view.size[1] for view in views)
+    for number, view in enumerate(views):
+        x = number * step + (step - view.size[0]) / 2
+        for layer in view.layers:
+            layer(_Moved(canvas, x, _MARGIN), piece.artwork)
+        if view.name:
+            at = number * step + (step - small.width(view.name)) / 2
+            canvas.draw(small.placed(view.name, at, tall + _MARGIN + 3), {"fill": MUTED})
+    if shown.shop.watermark:
+        draw_watermark(canvas, letter, shown.shop.watermark, (WIDTH, tall + 2 * _MARGIN))
+    y = tall + _MARGIN + (11 if len(views) > 1 else 7.5)
+    for text in lines_of(piece.title, strong, WIDTH - 2 * _MARGIN, 2):
+        canvas.draw(strong.placed(text, _MARGIN, y), {"fill": INK})
+        y += 6.4
+    for words in (_facts(shown, piece), *piece.notes):
+        for text in lines_of(words, small, WIDTH - 2 * _MARGIN, 2):
+            canvas.draw(small.placed(text, _MARGIN, y - 0.8), {"fill": MUTED})
+            y += 4.2
+    return canvas.svg(WIDTH, y, PAPER)
+
+
+def _facts(shown: Shown, piece: ShownPiece) -> str:
+    parts = [shown.shop.name, shown.order, piece.id]
+    if piece.texts:
+        parts += [piece.texts[0].font, f"{format_mm(piece.texts[0].size, 1)} mm"]
+    return "  ·  ".join(filter(None, parts))

@@ -85,3 +85,6 @@ def _tell(outcome: Outcome, out: Path, *, dry_run: bool) -> None:
     told = f"{sheets[0]} to {sheets[-1]}" if len(sheets) > 2 else ", ".join(sheets)
     verb = "would be written" if dry_run else "written"
     say.print(f"{verb} to {out}: " + ", ".join([told] * bool(told) + rest), markup=False)
+    about = ", ".join(line.partition(":")[0].lower() for line in outcome.report["cautions"][:-1])
+    if sheets:
+        say.print(f"Before anything burns, read the head of summary.txt: {about}.", markup=False)

@@ -101,6 +101,8 @@ def _shelves(shop: Path | None) -> Iterator[Finding]:
         ("machines", library.machine),
         ("materials", library.material),
         ("jigs", library.jig),
+        ("lights", library.light),
+        ("hazards", library.hazard),
     ):
         yield _all(kind.capitalize(), library.ids(kind), read)
 

@@ -93,7 +93,7 @@ def machines(picture: Picture = None, shop: Shop = None, as_json: AsJson = False
 
 @app.command()
 def materials(shop: Shop = None, as_json: AsJson = False) -> None:
-    """The materials: what each light source marks and cuts (common practice), and what must never burn."""
+    """The materials: what each light source does, marking / cutting (common practice); what must not burn."""
     from render.pipeline import Workshop
 
     library = Workshop.open(shop).library
@@ -103,7 +103,7 @@ def materials(shop: Shop = None, as_json: AsJson = False) -> None:
         row = {"id": material.id, "title": material.title}
         for light in lights:
             rule = material.lights.get(light)
-            row[f"{light}: mark / cut"] = f"{rule.mark} / {rule.cut}" if rule else ""
+            row[light] = f"{rule.mark} / {rule.cut}" if rule else ""
         warned = "strong warning" if material.warning else ""
         row["mind"] = f"REFUSED: {material.refuse}" if material.refuse else warned
         rows.append(row)

@@ -226,4 +226,4 @@ def test_the_materials_are_listed(monikerf) -> None:
     answer = monikerf("show", "materials")
     assert "REFUSED" in answer.out
     rows = {row["id"]: row for row in monikerf("show", "materials", "--json").values}
-    assert rows["acrylic-cast"]["blue-diode: mark / cut"] == "no / no"
+    assert rows["acrylic-cast"]["blue-diode"] == "no / no"

@@ -194,7 +194,7 @@ class RoundBody:
 
     Attributes:
         circumference: width of the unrolled drawing, mm: measured by tape, or, where the body is not
-            straight, the mean of its two ends.
+            straight, reckoned half way down its surface.
         height: length along the surface that may be marked, mm.
         seam: width that stays free where the unrolled surface closes on itself, mm.
         stations: pairs of distance along the axis and circumference, mm, from the top of what may be marked
@@ -646,6 +646,16 @@ class SizePolicy(StrEnum):
     """Exactly the template's font size; what does not fit is a problem."""
 
 
+class Hang(StrEnum):
+    """What of the letters lies on the path they follow."""
+
+    BASELINE = "baseline"
+    MIDDLE = "middle"
+    """The middle of the capitals: lines on both sides of one ring then share one band."""
+    TOPS = "tops"
+    """The tops of the capitals."""
+
+
 @dataclass(frozen=True, slots=True)
 class FitRule:
     """How lettering is fitted to its area; lengths in mm, sizes are em sizes.
@@ -658,6 +668,9 @@ class FitRule:
         narrower: font ids tried, in order, for a name that is too long in the first.
         joined: whether the font joins its letters (tracking would break it).
         pinned: the size that a set with one size has already, since others of it were made; 0: to be chosen.
+        hangs: along a path, what of the letters lies on it.
+        closes: along a closed path, whether letters that do not join are spaced so as to close the round.
+        optical: along a bent path, how much of what the bend does to the spaces is made up for, 0 to 1.
     """
 
     policy: SizePolicy = SizePolicy.SET
@@ -671,6 +684,9 @@ class FitRule:
     narrower: tuple[str, ...] = ()
     joined: bool = False
     pinned: float = 0.0
+    hangs: Hang = Hang.BASELINE
+    closes: bool = False
+    optical: float = 0.0
 
 
 class Side(StrEnum):
@@ -724,6 +740,27 @@ class CutPart:
 
 
 @dataclass(frozen=True, slots=True)
+class Shaping:
+    """How lettering is made other than as plain lines.
+
+    Attributes:
+        monogram: id of a form of monogram; the text is then a name, from which its letters are taken.
+        frame: id of a frame round the monogram.
+        letters: the letters of the monogram, given outright; empty where they come from the name.
+        name_font: font of a name within a monogram; empty for that of its letters.
+        envelope: id of an envelope that the line is bent into.
+        bend: how much the envelope bends, as a share of the area's height, 0 to 1.
+    """
+
+    monogram: str = ""
+    frame: str = ""
+    letters: str = ""
+    name_font: str = ""
+    envelope: str = ""
+    bend: float = 0.35
+
+
+@dataclass(frozen=True, slots=True)
 class LetterRequest:
     """Lettering that a template asks for on one piece.
 
@@ -734,6 +771,7 @@ class LetterRequest:
         along: open or closed path, mm, that the baseline follows instead; the area then only limits it.
         start: where on `along` the anchor of the text lies, 0 to 1 of its length.
         cut: how it is kept together when cut through; None for any other lettering.
+        shaping: how it is made other than as plain lines; None for plain lines.
     """
 
     piece: str
@@ -746,6 +784,7 @@ class LetterRequest:
     along: Path | None = None
     start: float = 0.5
     cut: CutRule | None = None
+    shaping: Shaping | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -220,7 +220,7 @@ class View:
         rise = profile.slope(s)
         run = np.sqrt(np.maximum(1 - rise * rise, 0.0))
         cos, sin = math.cos(math.radians(self.elevation)), math.sin(math.radians(self.elevation))
-        near = 0.0
+        near: Floats | float = 0.0
         if not math.isinf(self.distance):
             near = (profile.radius(s) * run - profile.axial(s) * rise) / self.distance
         with np.errstate(divide="ignore", invalid="ignore"):

@@ -7,7 +7,7 @@ from typing import Final
 
 from render.geometry import Path
 from render.geometry.shapes import line, rectangle
-from render.model import Operation
+from render.model import Operation, Surface
 from render.proof.canvas import Canvas
 from render.proof.grid import MARGIN, PAGE_WIDTH
 from render.proof.hatching import hatching
@@ -60,7 +60,9 @@ def _items(pieces: Sequence[ProofPiece], thing: Thing) -> list[tuple[Sample, str
         (Operation.CUT in operations, _rule(edge, ""), "cut"),
         (bool(thing.blank.folds), _rule(edge, "0.9 0.6"), "fold"),
         (
-            thing.blank.body is not None,
+            thing.blank.body is not None
+            and thing.blank.body.surface is Surface.ROUND
+            and len(thing.blank.body.places) < 2,
             _rule(edge, "0.5 0.7"),
             "between the dashed lines: seen from the front",
         ),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, Protocol
 
 from render.geometry import Affine, Path
 from render.geometry.shapes import line, rectangle
-from render.model import Artwork, Blank, Material, Operation, RoundBody
+from render.model import Artwork, Blank, Material, Operation, RoundBody, Surface
 from render.proof.hatching import hatching
 from render.proof.palette import HATCH, MUTED, edge_of, luminance
 
@@ -137,19 +137,36 @@ def looks_of(material: Material) -> dict[Operation, Look]:
 
 def _draw_round(canvas: Sink, body: RoundBody, to_page: Affine, tone: str) -> None:
     """The unrolled surface: what lies behind is darker, the seam hatched, the front between dashed lines."""
+    if body.surface is not Surface.ROUND:
+        return
     turn, height, edge = body.circumference, body.height, edge_of(tone)
+    if body.lying:  # drawn with x along the axis: the strips lie across
+        to_page = Affine(0, -1, 1, 0, 0, height).inverse().then(to_page)
     shade: Look = {"fill": "#000000", "fill_opacity": 0.1 if luminance(tone) > 0.12 else 0.28}
-    rim = turn * (1 - FRONT) / 2
-    for x in (0.0, turn - rim):
-        back = rectangle(x, 0, rim, height).transformed(to_page)
-        canvas.draw(back, shade)
-    for x in (rim, turn - rim):
-        side = line(complex(x, 0), complex(x, height)).transformed(to_page)
-        canvas.draw(side, {**_line(edge, _EDGE), "stroke_dasharray": "0.5 0.7"})
+    for x0, x1 in _behind(body):
+        canvas.draw(rectangle(x0, 0, x1 - x0, height).transformed(to_page), shade)
+        for x in (x0, x1):
+            if 0 < x < turn:
+                side = line(complex(x, 0), complex(x, height)).transformed(to_page)
+                canvas.draw(side, {**_line(edge, _EDGE), "stroke_dasharray": "0.5 0.7"})
     if body.seam > 0:
         for x in (0.0, turn - body.seam / 2):
             band = rectangle(x, 0, body.seam / 2, height).transformed(to_page)
             canvas.draw(hatching(band, _HATCH_SPACING / 2), _line(edge, _EDGE))
+
+
+def _behind(body: RoundBody) -> Iterator[tuple[float, float]]:
+    """Strips of the unrolled surface that are seen from none of its places, or not from its middle, mm."""
+    turn, half = body.circumference, body.circumference * FRONT / 2
+    middles = sorted(turn * place.at / 360 for place in body.places) or [turn / 2]
+    end = max(middles[-1] + half - turn, 0.0)
+    for middle in middles:
+        if middle - half > end + 1e-9:
+            yield end, middle - half
+        end = max(end, middle + half)
+    last = min(turn, turn + middles[0] - half)
+    if last > end + 1e-9:
+        yield end, last
 
 
 def _line(colour: str, width: float) -> Look:

@@ -103,8 +103,11 @@ def check_blank(blank: Blank) -> None:
     if any(not _hole_is_free(hole, blank.markable) for hole in blank.holes):
         raise ValueError("markable: it must keep clear of the holes")
     body = blank.body
-    if body and max(abs(box.width - body.circumference), abs(box.height - body.height)) > _TOLERANCE_MM:
-        raise ValueError("outline: it must be the unrolled body, circumference × height")
+    if body and max(abs(box.width - body.drawn[0]), abs(box.height - body.drawn[1])) > _TOLERANCE_MM:
+        raise ValueError(
+            "outline: it must be the unrolled body, circumference × height: "
+            f"{body.drawn[0]:.3f} × {body.drawn[1]:.3f}"
+        )
 
 
 def _hole_is_free(hole: Path, markable: Path) -> bool:

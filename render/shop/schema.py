@@ -6,7 +6,7 @@ One file is one entry; its name is its id. Each file says in `source` where its 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final, Literal
+from typing import Final
 
 from pydantic import Field, ValidationError, model_validator
 
@@ -18,10 +18,9 @@ from render.model import (
     Machine,
     Motion,
     Operation,
-    Rotary,
-    RotaryKind,
     RoundBody,
     Stock,
+    Surface,
     Timing,
 )
 from render.shop.outlines import (
@@ -40,7 +39,25 @@ from render.shop.outlines import (
     Table,
     Words,
 )
+from render.shop.rounds import (
+    BodyTable,
+    CalibrationTable,
+    KeepOutTable,
+    PlaceTable,
+    RotaryTable,
+    SleeveTable,
+    drawn_outline,
+    free_surface,
+)
 from render.shop.substances import LightRuleTable
+
+_HELD: Final[Mapping[Surface, tuple[Hold, ...]]] = {
+    Surface.ROUND: (Hold.ROTARY,),
+    Surface.FLAT: (Hold.JIG,),
+    Surface.CAP: (Hold.JIG,),
+    Surface.SLEEVE: (Hold.STOCK,),
+}
+"""How a thing with such a body is held."""
 
 
 class FoldTable(Table):
@@ -59,14 +76,6 @@ class StockTable(Table):
     gap: Distance = 2.0
 
 
-class BodyTable(Table):
-    """A straight round body, unrolled."""
-
-    circumference: Length
-    height: Length
-    seam: Distance = 0.0
-
-
 class BlankTable(Table):
     """A file of ``blanks/``."""
 
@@ -75,10 +84,10 @@ class BlankTable(Table):
     material: Words
     thickness: Length
     hold: Hold
-    outline: Shape
+    outline: Shape | None = None
     holes: tuple[Shape, ...] = ()
     folds: tuple[FoldTable, ...] = ()
-    markable: Region
+    markable: Region | None = None
     jig: str = ""
     stock: StockTable | None = None
     body: BodyTable | None = None
@@ -90,9 +99,14 @@ class BlankTable(Table):
         given = {Hold.STOCK: self.stock, Hold.JIG: self.jig, Hold.ROTARY: self.body}
         key = {Hold.STOCK: "[stock]", Hold.JIG: "jig", Hold.ROTARY: "[body]"}
         for hold, value in given.items():
-            if bool(value) != (hold is self.hold):
+            lies = hold is Hold.ROTARY and self.body is not None and self.hold in _HELD[self.body.surface]
+            if bool(value) != (hold is self.hold) and not lies:
                 wants = "needs" if hold is self.hold else "has no use for"
                 raise ValueError(f'a blank with hold = "{self.hold.value}" {wants} {key[hold]}')
+        if self.body is not None and self.hold not in _HELD[self.body.surface]:
+            raise ValueError(f'a {self.body.surface.value} body does not go with hold = "{self.hold.value}"')
+        if self.body is None and (self.outline is None or self.markable is None):
+            raise ValueError("outline and markable are needed unless a [body] says what is drawn")
         return self
 
     def value(self, id_: str) -> Blank:
@@ -103,50 +117,42 @@ class BlankTable(Table):
         """
         from render.shop.lie import check_blank
 
+        body = self.body.value() if self.body else None
         blank = Blank(
             id=id_,
             title=self.title,
-            outline=self.outline.path() or Path.empty(),
+            outline=self._outline(body),
             holes=tuple(hole.path() or Path.empty() for hole in self.holes),
             folds=tuple(shapes.line(complex(*fold.start), complex(*fold.end)) for fold in self.folds),
-            markable=self._markable(),
+            markable=self._markable(body),
             material=self.material,
             thickness=self.thickness,
             hold=self.hold,
             jig=self.jig,
             stock=Stock(**self.stock.model_dump()) if self.stock else None,
-            body=RoundBody(**self.body.model_dump()) if self.body else None,
+            body=body,
             hazards=self.hazards,
             outline_cut=self.outline_cut,
         )
         check_blank(blank)
         return blank
 
-    def _markable(self) -> Path:
+    def _outline(self, body: RoundBody | None) -> Path:
+        if self.outline is not None:
+            return self.outline.path() or Path.empty()
+        return drawn_outline(body) if body is not None else Path.empty()
+
+    def _markable(self, body: RoundBody | None) -> Path:
+        if self.markable is None:
+            return free_surface(body) if body is not None else Path.empty()
         if not isinstance(self.markable, InsetTable):
             return self.markable.path() or Path.empty()
         from render.shop.lie import without_holes
 
-        region = self.outline.path(-self.markable.inset)
+        region = self.outline.path(-self.markable.inset) if self.outline else None
         if region is None:
             raise ValueError(f"an inset of {self.markable.inset:g} leaves nothing to mark")
         return without_holes(region, [hole.path(self.markable.clear) or Path.empty() for hole in self.holes])
-
-
-class RotaryTable(Table):
-    """A rotary device."""
-
-    kind: RotaryKind
-    turn: Distance = 0.0
-    axis: Literal["x", "y"] = "y"
-    fastest: Distance = 0.0
-    acceleration: Distance = 0.0
-
-    @model_validator(mode="after")
-    def _turn(self) -> RotaryTable:
-        if (self.turn > 0) != (self.kind is RotaryKind.CHUCK):
-            raise ValueError("turn (mm of the axis in one full turn) belongs to a chuck, and only to a chuck")
-        return self
 
 
 class MotionTable(Table):
@@ -185,6 +191,7 @@ class MachineTable(Table):
     motion: MotionTable | None = None
     timing: TimingTable | None = None
     kerfs: Mapping[str, Distance] = Field(default_factory=dict)
+    focus_depth: Distance = 0.0
 
     def value(self, id_: str, colours: dict[Operation, str]) -> Machine:
         """The machine, telling operations apart by `colours`."""
@@ -195,13 +202,14 @@ class MachineTable(Table):
             light=self.light,
             spot=self.spot,
             colours=colours,
-            rotary=Rotary(**self.rotary.model_dump()) if self.rotary else None,
+            rotary=self.rotary.value() if self.rotary else None,
             cautions=self.cautions,
             light_source=self.light_source,
             watts=self.optical_watts,
             motion=Motion(**self.motion.model_dump()) if self.motion else None,
             timing=Timing(**self.timing.model_dump(exclude={"date"})) if self.timing else Timing(),
             kerfs=dict(self.kerfs),
+            focus_depth=self.focus_depth,
         )
 
 
@@ -249,7 +257,11 @@ _INNER: Final[Mapping[str, type[Table]]] = {
     "folds": FoldTable,
     "stock": StockTable,
     "body": BodyTable,
+    "places": PlaceTable,
+    "keep_outs": KeepOutTable,
+    "sleeve": SleeveTable,
     "rotary": RotaryTable,
+    "calibration": CalibrationTable,
     "motion": MotionTable,
     "timing": TimingTable,
     "lights": LightRuleTable,

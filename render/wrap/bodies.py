@@ -9,22 +9,8 @@ from render.errors import LibraryError
 from render.geometry.solids import Profile, Sector, radius_of
 from render.model import RoundBody, Surface
 
-TAPE_MM: Final = 0.5
-"""By how much a circumference measured by tape may be wrong: common practice, no source."""
-CALIPER_MM: Final = 0.1
-"""By how much a diameter measured by caliper may be wrong: common practice, no source."""
 THINNEST_MM: Final = 1.0
 """Least diameter that is taken for a thing and not for a slip of the pen."""
-
-
-def circumference_error(error: float | None, *, caliper: bool) -> float:
-    """By how much a circumference may be wrong, mm, by the error of tape or caliper (None: the usual one).
-
-    A diameter wrong by e makes a circumference wrong by π e.
-    """
-    if caliper:
-        return math.pi * (CALIPER_MM if error is None else error)
-    return TAPE_MM if error is None else error
 
 
 def profile_of(body: RoundBody) -> Profile:

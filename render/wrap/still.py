@@ -113,7 +113,7 @@ class StillWrapper:
         wide = flat_width(self.radius, self.focus)
         message = (
             f"Under the artwork the surface falls away by {format_mm(change, 2)} mm, and the beam stays "
-            f"sharp over {format_mm(2 * self.focus, 2)} mm: that is {format_mm(wide, 1)} mm across this curve."
+            f"sharp over {format_mm(2 * self.focus, 2)} mm, or {format_mm(wide, 1)} mm across this curve."
         )
         hint = "Make the artwork smaller, or let the machine follow the heights (monikerf wrap lists them)."
         return (Problem(Severity.LOOK, "out-of-focus", message, hint, piece=piece),)

@@ -101,7 +101,7 @@ def test_any_vector_program_can_draw_it(template: Template) -> None:
     width, height = (round(mm * 96 / 25.4) for mm in template.size)
     assert abs(picture.width - width) <= 1
     assert abs(picture.height - height) <= 1
-    assert picture.getextrema()[3][1] == 255
+    assert picture.getextrema()[3][1] > 200  # on the smallest things no pixel is wholly covered
 
 
 def test_the_readme_lists_every_template_and_attribute() -> None:

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from render.geometry import LINE, MOVE, Box, Path
 from render.geometry.path import CLOSE
-from render.geometry.shapes import rectangle
 from render.model import Artwork, Material, Operation, RoundBody
 from render.proof.flatten import flattened
 from render.proof.palette import edge_of, luminance, mixed
@@ -93,17 +92,26 @@ class Cup:
         return Path.joined(parts)
 
     def band(self, begin: float, end: float) -> Path:
-        """The strip of the surface between two angles from the middle of what is seen."""
-        radii, down = np.array(self.radii), np.array(self.down)
-        one, other = radii * math.sin(begin) + 1j * down, radii * math.sin(end) + 1j * down
-        return Path.polygon(np.concatenate((one, other[::-1])).tolist())
+        """The strip from lip to foot between two angles from the middle of what is seen."""
+        one, other = (self._edge(math.sin(angle)) for angle in (begin, end))
+        return Path.polygon([*one, *reversed(other)])
 
     def silhouette(self) -> Path:
         """Its outline from lip to foot."""
-        lip, low, high = self.down[-1] * LIP, self.radii[0], self.radii[-1]
-        right = [low - 1j * lip, *(r + 1j * d for r, d in zip(self.radii, self.down, strict=True))]
-        right += [high + 1j * (self.down[-1] + lip * 0.55), high - lip * 0.4 + 1j * (self.down[-1] + lip)]
-        return Path.polygon([*right, *(complex(-p.real, p.imag) for p in reversed(right))])
+        return Path.polygon([*self._edge(1.0), *reversed(self._edge(-1.0))])
+
+    def strip(self, top: float, bottom: float) -> Path:
+        """What lies between two heights, in mm down from the top of the surface."""
+        heights = np.array([top, bottom])
+        right = np.interp(heights, self.down, self.radii) + 1j * heights
+        return Path.polygon([*right.tolist(), *(-right.conjugate())[::-1].tolist()])
+
+    def _edge(self, part: float) -> list[complex]:
+        """The line from lip to foot at a part of the radius."""
+        lip = self.down[-1] * LIP
+        down = [-lip, *self.down, self.down[-1] + lip * 0.8, self.down[-1] + lip]
+        radii = [self.radii[0], *self.radii, self.radii[-1], self.radii[-1] - lip * 0.2]
+        return [complex(radius * part, at) for radius, at in zip(radii, down, strict=True)]
 
     def _step(self) -> float:
         return STEP * min(self.radii)
@@ -142,26 +150,26 @@ def draw_cup(sink: Sink, cup: Cup, material: Material, placed: Placed) -> None:
     for width in (1.3, 1.0, 0.7, 0.4):
         sink.draw(shape.moved(0.2, 0.3), {**SHADOW_LOOK, "stroke_width": width})
     sink.draw(shape, {"fill": material.tone})
-    lip, wide = cup.down[-1] * LIP, cup.radii[0]
-    rim = rectangle(-wide, -lip, 2 * wide, lip * 0.45)
-    sink.draw(placed(rim), {"fill": mixed(edge_of(material.tone), material.tone, 0.3)})
+    lip, foot = cup.down[-1] * LIP, cup.down[-1] * (1 + LIP)
+    rim = mixed(edge_of(material.tone), material.tone, 0.35)
+    sink.draw(placed(cup.strip(-lip, -lip * 0.55)), {"fill": rim})
+    sink.draw(placed(cup.strip(foot - lip * 0.3, foot - lip * 0.2)), {"fill": rim})
 
 
 def draw_shade(sink: Sink, cup: Cup, material: Material, placed: Placed) -> None:
     """Draw light and shade over the thing, marks and all."""
     dark = luminance(material.tone) < 0.12
-    shade: Look = {"fill": "#000000", "fill_opacity": 0.05 if dark else 0.028}
-    light: Look = {"fill": "#FFFFFF", "fill_opacity": 0.018 if dark else 0.05}
-    for degrees in (30, 40, 49, 57, 64, 70, 75, 80, 84):
-        sink.draw(placed(cup.band(math.radians(degrees), _QUARTER)), shade)
-        if degrees >= 49:
-            sink.draw(placed(cup.band(-_QUARTER, -math.radians(degrees))), shade)
-    for half in (16, 12, 8, 5):
-        middle = math.radians(-28)
-        sink.draw(placed(cup.band(middle - math.radians(half), middle + math.radians(half))), light)
-    sink.draw(
-        placed(cup.silhouette()), {"fill": "none", "stroke": edge_of(material.tone), "stroke_width": 0.12}
-    )
+    shade: Look = {"fill": "#000000", "fill_opacity": 0.022 if dark else 0.014}
+    light: Look = {"fill": "#FFFFFF", "fill_opacity": 0.008 if dark else 0.03}
+    edge: Look = {"fill": "none", "stroke": edge_of(material.tone), "stroke_width": 0.12}
+    for step in range(20):
+        right, left = (math.radians(begin + (88 - begin) * step / 20) for begin in (22, 48))
+        sink.draw(placed(cup.band(right, _QUARTER)), shade)
+        sink.draw(placed(cup.band(-_QUARTER, -left)), shade)
+    middle = math.radians(-26)
+    for half in map(math.radians, range(2, 22, 2)):
+        sink.draw(placed(cup.band(middle - half, middle + half)), light)
+    sink.draw(placed(cup.silhouette()), edge)
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,9 @@ from render.units import format_mm
 ROOM: Final = {1: (94.0, 66.0), 2: (56.0, 66.0)}
 """How large a drawing is on its page, mm, by the number of sides shown: it sets how fine its lines are."""
 
+SPELLED_FROM: Final = 3
+"""Texts of so many characters and more are spelled letter by letter: not table numbers."""
+
 _MAIL: Final = re.compile(r"[^@\s<>\"]+@[^@\s<>\"]+\.[^@\s<>\"]+")
 
 
@@ -183,11 +186,11 @@ def _card(piece: ShownPiece, sides: tuple[_Side, ...]) -> _Card:
 
 
 def _text(text: ShownText) -> _Text:
-    facts = f"{text.font}, set at {format_mm(text.size, 1)} mm"
-    if text.capitals > 0:
-        facts += f" (capitals {format_mm(text.capitals, 1)} mm high)"
+    facts = f"{text.font}, size {format_mm(text.size, 1)} mm"
+    if text.capitals > 0 and text.text.upper() != text.text.lower():
+        facts += f", capitals {format_mm(text.capitals, 1)} mm high"
     spoken = language(text.text, text.language)
     return _Text(
         text.field, text.label, text.text, text.typed, spoken, direction(text.text),
-        tuple(signs(text.text)), facts,
+        tuple(signs(text.text)) if len(text.text) >= SPELLED_FROM else (), facts,
     )  # fmt: skip

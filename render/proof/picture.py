@@ -54,8 +54,8 @@ def piece_picture(shown: Shown, piece: ShownPiece, letter: Letter) -> bytes:
         if view.name:
             at = number * step + (step - small.width(view.name)) / 2
             canvas.draw(small.placed(view.name, at, tall + _MARGIN + 3), {"fill": MUTED})
-    if shown.shop.watermark:
-        draw_watermark(canvas, letter, shown.shop.watermark, (WIDTH, tall + 2 * _MARGIN))
+        if shown.shop.watermark:
+            draw_watermark(canvas, letter, shown.shop.watermark, view.size, (x, _MARGIN))
     y = tall + _MARGIN + (11 if len(views) > 1 else 7.5)
     for text in lines_of(piece.title, strong, WIDTH - 2 * _MARGIN, 2):
         canvas.draw(strong.placed(text, _MARGIN, y), {"fill": INK})

@@ -19,8 +19,8 @@ from render.units import format_mm
 
 A4: Final = (210.0, 297.0)
 """ISO 216, mm."""
-MARGIN: Final = 14.0
-GAP: Final = 8.0
+MARGIN: Final = 11.0
+GAP: Final = 6.0
 RULER: Final = 50.0
 """Length of the check ruler, mm."""
 
@@ -77,9 +77,9 @@ def _page(shown: Shown, pieces: Sequence[ShownPiece], paper: _Paper, letter: Let
     box = shown.blank.outline.bounds()
     for piece, (x, y) in zip(pieces, _places(paper), strict=False):
         thing.draw(canvas, Affine.translation(x - box.x0, y - box.y0), piece.artwork)
+        if shown.shop.watermark:
+            draw_watermark(canvas, letter, shown.shop.watermark, (box.width, box.height), (x, y))
         _draw_caption(canvas, piece, letter, x, y + box.height, max(box.width, 24.0))
-    if shown.shop.watermark:
-        draw_watermark(canvas, letter, shown.shop.watermark, paper.size)
     _draw_ruler(canvas, letter, height - MARGIN - 4)
     return canvas.svg(width, height, _WHITE)
 

@@ -11,32 +11,36 @@ from render.proof.things import Look, Sink
 
 SLANT: Final = -24.0
 """Degrees; the words rise to the right."""
-SIZE: Final = 0.13
-"""Size of the words, in parts of the picture's diagonal."""
-LOOK: Final[Look] = {"fill": "#7D7768", "fill_opacity": 0.26}
+SHARE: Final = 0.5
+"""How long the words are, in parts of the picture's diagonal, and at most :data:`LARGEST` mm to the em."""
+LARGEST: Final = 11.0
+LOOK: Final[Look] = {"fill": "#7D7768", "fill_opacity": 0.3}
 
 
-def draw_watermark(sink: Sink, letter: Letter, words: str, size: tuple[float, float]) -> None:
-    """Draw the words over a page of `size` (width, height in mm), again and again until it is covered.
+def draw_watermark(
+    sink: Sink, letter: Letter, words: str, size: tuple[float, float], at: tuple[float, float] = (0.0, 0.0)
+) -> None:
+    """Draw the words over a picture of `size` (width, height in mm) whose top left corner is `at`.
 
-    What reaches beyond the page is cut off by it.
+    Once in its middle, and again wherever they fit whole.
     """
     wording = letter(words, True)
     if not wording.path:
         return
     width, height = size
     diagonal = math.hypot(width, height)
-    em = min(diagonal * SIZE, diagonal * 0.62 / max(wording.advance, 1e-6))
-    step_x, step_y = wording.advance * em + 1.6 * em, 2.6 * em
+    em = min(LARGEST, SHARE * diagonal / max(wording.advance, 1e-6), height * 0.5)
+    step_x, step_y = (wording.advance + 1.5) * em, 2.4 * em
     rows, columns = math.ceil(diagonal / step_y / 2), math.ceil(diagonal / step_x / 2)
-    slanted = Affine.rotation(SLANT).then(Affine.translation(width / 2, height / 2))
+    middle = Affine.rotation(SLANT).then(Affine.translation(at[0] + width / 2, at[1] + height / 2))
+    start = Affine.scale(em, em).then(Affine.translation(-wording.advance * em / 2, em * 0.35))
     found = []
     for row in range(-rows, rows + 1):
-        for column in range(-columns - 1, columns + 1):
+        for column in range(-columns - 1, columns + 2):
             x = (column + (0.5 if row % 2 else 0.0)) * step_x
-            place = Affine.scale(em, em).then(Affine.translation(x, row * step_y)).then(slanted)
-            path = wording.path.transformed(place)
-            box = path.bounds()
-            if box.x1 > 0 and box.y1 > 0 and box.x0 < width and box.y0 < height:
+            path = wording.path.transformed(start.then(Affine.translation(x, row * step_y)).then(middle))
+            box = path.bounds().moved(-at[0], -at[1])
+            whole = box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height
+            if whole or row == column == 0:
                 found.append(path)
     sink.draw(Path.joined(found), LOOK)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import shutil
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -10,6 +12,15 @@ from render.geometry import Path
 from render.geometry.shapes import circle, line, rectangle
 from render.model import Artwork, Blank, Hold, Mark, Material, Operation, RoundBody
 from render.proof import Flag, ProofPiece, Wording
+from render.proof.shown import ShopWords, Shown, ShownPiece, ShownText
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+CHROMIUM = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+    "--disable-background-networking", "--disable-component-update",
+)  # fmt: skip
 
 
 class Blocks:
@@ -70,3 +81,42 @@ def three(tag: Blank) -> Sequence[ProofPiece]:
         ProofPiece("p3", "Berthold", Artwork("p3", "Berthold", marks), Flag.LOOK, "set smaller"),
         ProofPiece("p4", "Cem", None, Flag.HELD, "no font has it"),
     )
+
+
+@pytest.fixture
+def shown(tag: Blank) -> Shown:
+    """Three pieces that can be shown, with worst names, and one that cannot; the marks differ."""
+
+    def piece(number: int, name: str, **more: Any) -> ShownPiece:
+        mark = Mark(Operation.ENGRAVE, rectangle(12 + number, 10, 20, 4))
+        artwork = Artwork(f"p{number:03d}", name, (mark, Mark(Operation.CUT, tag.outline)))
+        text = ShownText("name", "Name", name, name, (name,), "", "Font of the tests", 7.25, 5.1)
+        return ShownPiece(artwork.piece, name, artwork, artwork.digest(), (text,), **more)
+
+    return Shown(
+        order="gaste-3",
+        title="Gäste & <Freunde>",
+        pieces=(
+            piece(2, "Zoë O’Brien-Ní Dhomhnaill", notes=("The apostrophe is set as a curved one: O’Brien",)),
+            piece(3, "محمد الفارسي"),
+            piece(4, '"Tom" <b>&amp;</b> Wilhelmina-Charlotte von und zu Hohenfelsenstein'),
+            ShownPiece("p005", "สมชาย", None, ""),
+        ),
+        blank=tag,
+        material=WOOD,
+        shop=ShopWords("Shop of the tests", "shop@example.org", "PROOF", "12 June 2026"),
+    )
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A real Chromium: Debian's, or the one that Playwright brought."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    with playwright.sync_playwright() as running:
+        try:
+            found = running.chromium.launch(executable_path=path, args=CHROMIUM)
+        except playwright.Error:
+            pytest.skip("there is no Chromium here")
+        yield found
+        found.close()

@@ -20,6 +20,7 @@ from render.cli.proof import proof
 from render.cli.quote import quote
 from render.cli.tell import tell_error
 from render.cli.testcard import draw_card, read_card
+from render.cli.wrap import calibrate_rotary, wrap
 from render.errors import MonikerfError
 
 app = typer.Typer(
@@ -59,6 +60,8 @@ app.add_typer(recipe.app, name="recipe")
 app.command("test-card")(draw_card)
 app.command("test-read")(read_card)
 app.command("calibrate-time")(calibrate_time)
+app.command("wrap")(wrap)
+app.command("calibrate-rotary")(calibrate_rotary)
 app.command("open-shop")(shopping.open_shop)
 app.command("take-order")(orders.take_order)
 app.command("proof")(proof)

@@ -11,6 +11,7 @@ from render import __version__
 from render.fitting import SetReport
 from render.model import Fitted, Order, Problem, Remedy, Severity, Sheet
 from render.pipeline.artworks import title_of
+from render.pipeline.roundtell import rotary_lines, rotary_values
 from render.pipeline.times import recipe_values, time_lines, time_values
 from render.sheets.timing import JobTime
 from render.units import format_mm, round_mm
@@ -72,7 +73,7 @@ def report_values(facts: Facts) -> dict[str, Any]:
         },
         "lettering": [_set_values(report) for report in facts.sets],
         "recipes": [recipe_values(recipe) for recipe in job.recipes.values()],
-        "rotary": _rounded(asdict(facts.rotary)) if facts.rotary else None,
+        "rotary": rotary_values(facts.rotary),
         "sheets": [_sheet_values(facts, index) for index in range(len(facts.sheets))],
         "proofs": list(facts.wrote.proofs),
         "notes": [facts.wrote.note] if facts.wrote.note else [],
@@ -161,7 +162,7 @@ def headlines(facts: Facts) -> tuple[str, ...]:
         f"{made} of {len(facts.order.pieces)} pieces on {len(facts.sheets)} {loads}: {job.template.title} on "
         f"{job.blank.title} ({job.material.title}), for {job.machine.title}",
         *(_set_line(report) for report in facts.sets),
-        *_rotary_lines(facts.rotary),
+        *rotary_lines(facts.rotary, job),
         *time_lines(facts.times, job),
         *_look_lines(facts.problems),
         f"Verified: {len(facts.sheets)} {loads} read back, every piece as it was meant.",
@@ -184,20 +185,14 @@ def _set_line(report: SetReport) -> str:
     others = ", ".join(
         f"{n} {_REMEDIES[Remedy(r)]}" for r, n in report.remedies.items() if n and _REMEDIES[Remedy(r)]
     )
+    if not report.size:  # monograms have a size of letters, not of lines
+        return f"Lettering “{report.slot}”: {report.font}, {usual} of {report.pieces} alike" + (
+            f"; {others}" if others else ""
+        )
     return (
         f"Lettering “{report.slot}”: {report.font} at {format_mm(report.size, 2)} mm "
         f"(x-height {format_mm(report.x_height, 2)} mm, thinnest stroke {format_mm(report.thinnest, 2)} mm), "
         f"{usual} of {report.pieces} alike" + (f"; {others}" if others else "")
-    )
-
-
-def _rotary_lines(numbers: WrapNumbers | None) -> Sequence[str]:
-    if numbers is None:
-        return ()
-    return (
-        f"Rotary: one turn is {format_mm(numbers.circumference)} mm on the surface and "
-        f"{format_mm(numbers.turn)} mm of the machine's {numbers.axis} axis (factor {numbers.factor:.4f}); "
-        f"the widest name goes {numbers.degrees:.0f}° round.",
     )
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from render.model import Artwork, Blank, Hold, Light, Machine, Problem, Surface
-from render.wrap import Wrapped, Wrapper, WrapNumbers
+from render.model import Artwork, Blank, Hold, Light, Machine, Problem, Severity, Surface
+from render.wrap import WrapNumbers, Wrapped, Wrapper
 from render.wrap.focus import focus_depth
 from render.wrap.still import SleeveWrapper, StillWrapper
 
@@ -83,8 +83,34 @@ def round_off(artworks: Sequence[Artwork], job: Job) -> Rounded | None:
     if wrapper is None:
         return None
     wrapped = tuple(wrapper.wrap(artwork) for artwork in artworks)
-    problems = (*wrapper.problems(), *(p for each in wrapped for p in each.problems))
-    return Rounded(wrapped, _furthest(wrapped), problems)
+    return Rounded(wrapped, _furthest(wrapped), (*_of_all(wrapper.problems(), artworks), *_told_once(wrapped)))
+
+
+def _of_all(problems: Sequence[Problem], artworks: Sequence[Artwork]) -> Iterator[Problem]:
+    """The device's own problems: one that stops the work holds every piece back."""
+    for problem in problems:
+        if problem.severity is not Severity.STOP:
+            yield problem
+        else:
+            yield from (replace(problem, piece=artwork.piece) for artwork in artworks)
+
+
+_OF_THE_THING: Final = ("out-of-focus", "too-steep")
+"""Problems that are the thing's rather than a piece's: told once for an order, at their worst."""
+
+
+def _told_once(wrapped: Sequence[Wrapped]) -> Iterator[Problem]:
+    """The problems of all pieces; what all of them share without a piece, from the one that shows it most."""
+    shared: dict[str, tuple[float, Problem]] = {}
+    for each in wrapped:
+        for problem in each.problems:
+            if problem.code in _OF_THE_THING and problem.severity is Severity.LOOK:
+                rank = each.numbers.focus_change
+                if problem.code not in shared or rank > shared[problem.code][0]:
+                    shared[problem.code] = (rank, replace(problem, piece=""))
+            else:
+                yield problem
+    yield from (problem for _, problem in shared.values())
 
 
 def _furthest(wrapped: Sequence[Wrapped]) -> WrapNumbers | None:

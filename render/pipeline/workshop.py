@@ -104,7 +104,7 @@ class Workshop:
         thing = self.library.blank(blank or design.blank)
         _check_size(design, thing)
         jig = self.library.jig(thing.jig) if thing.jig else None
-        laser = self.library.machine(machine) if machine else self._first_machine(thing, jig)
+        laser = self.machine_for(thing, machine)
         material = self.library.material(thing.material)
         light = self.light_of(laser)
         return Job(
@@ -120,6 +120,15 @@ class Workshop:
             recipes=recipes_for(read_recipes(self.shop), laser.id, material.id, thing.thickness),
             others=self.library.machines(),
         )
+
+    def machine_for(self, blank: Blank, machine: str | None = None) -> Machine:
+        """The machine of that id, or the first that can hold the thing and suits its material.
+
+        Raises:
+            LibraryError: there is none.
+        """
+        jig = self.library.jig(blank.jig) if blank.jig else None
+        return self.library.machine(machine) if machine else self._first_machine(blank, jig)
 
     def light_of(self, machine: Machine) -> Light | None:
         """The machine's light source; None where nobody said which."""

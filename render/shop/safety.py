@@ -24,8 +24,9 @@ _NEVER: Final = (
     "lid switches as the maker built them."
 )
 _ROTARY: Final = (
-    "Rotary: secure the thing so that it can neither slip nor fall, turn it once round with the beam off, "
-    "and never heat a closed or filled vessel."
+    "Rotary: secure the thing so that it can neither slip nor fall, turn it once round with the beam off and "
+    "see that head and lens clear it, keep both hands away while it turns, and never heat a closed or filled "
+    "vessel."
 )
 _HOT: Final = "Handling: what was just burned is hot, and cut edges are sharp."
 _SHARP: Final = frozenset(("metal", "glass", "stone"))

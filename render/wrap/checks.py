@@ -16,6 +16,7 @@ from render.model import KeepOut, Problem, Rotary, RotaryKind, RoundBody, Severi
 from render.units import format_mm
 from render.wrap.figures import WrapNumbers
 from render.wrap.seams import TURN, extents
+from render.wrap.turning import level_tilt
 
 _SLACK_MM: Final = 1e-6
 LEAN_LOOK: Final = 10.0
@@ -155,7 +156,8 @@ def _shape(piece: str, box: Box, profile: Profile, numbers: WrapNumbers, focus: 
             "out-of-focus",
             f"The surface rises and falls by {format_mm(numbers.focus_change, 2)} mm under the artwork, and "
             f"the beam stays sharp over {format_mm(2 * focus, 2)} mm.",
-            "Tilt the rotary until the surface lies level, or mark less of the height.",
+            f"Tilt the rotary until the surface lies level: {level_tilt(profile):.1f}° (key tilt of the "
+            "machine's [rotary]), or mark less of the height.",
             piece,
         )
     if numbers.distortion.angle[0] > LEAN_LOOK:

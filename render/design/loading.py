@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from render.design import grammar
+from render.design.bending import backward, on_a_path, shaping
 from render.design.numbers import number
 from render.design.reading import read_tree
 from render.design.refusal import Refusal, short, suggest
@@ -181,17 +182,19 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         hint = "Give it, or a group round it, mk:operation: engrave, score, cut or guide."
         raise Refusal("nothing says what the beam does with this text", hint)
     attributes = attributes_of(found.element)
+    rule = fit_rule(style, attributes, _scale_of(look.affine))
     return Slot(
         id=name,
         words=_words(parts[-1].text or "", look.language),
         setting=setting(style, look.language),
         operation=look.operation,
-        rule=fit_rule(style, attributes, _scale_of(look.affine)),
+        rule=on_a_path(rule, attributes, follows_path=along is not None),
         area=_area(walk, ours(attributes, "fit-in")),
         along=along,
         start=start,
         when=look.when,
         cut=_cut(walk, attributes, look),
+        shaping=shaping(attributes, follows_path=along is not None),
     )
 
 
@@ -252,7 +255,11 @@ def _along(walk: Walk, attributes: Mapping[str, str]) -> tuple[Path, float]:
         raise Refusal(f"the path {short(name)} is in several parts", "A text runs along one single line.")
     if path.bounds().width == path.bounds().height == 0:
         raise Refusal(f"the path {short(name)} has no length", "Draw it again.")
-    return path, start_offset(attributes.get("startOffset", ""))
+    start = start_offset(attributes.get("startOffset", ""))
+    side = attributes.get("side", "left").strip()
+    if side not in ("left", "right"):
+        raise Refusal(f"side is {short(side)}", "Write left or right.")
+    return (path, start) if side == "left" else (backward(path), 1 - start)
 
 
 def _scale_of(affine: Affine) -> float:

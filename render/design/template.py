@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import lru_cache
+from typing import Final
 
 from render.design.filters import MOST_LETTERS, MissingFieldError, TooLongError
 from render.design.words import Words
@@ -21,6 +22,7 @@ from render.model import (
     Problem,
     Setting,
     Severity,
+    Shaping,
 )
 
 
@@ -43,6 +45,7 @@ class Slot:
         when: conditions that must all hold, else the text is left out.
         area, along, start: where it goes, as in :class:`render.model.LetterRequest`.
         cut: how it is kept together when cut through.
+        shaping: how it is made other than as plain lines.
     """
 
     id: str
@@ -55,6 +58,7 @@ class Slot:
     start: float = 0.5
     when: tuple[Words, ...] = ()
     cut: CutRule | None = None
+    shaping: Shaping | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,10 +176,13 @@ class Template:
             text = _worded(template.id, slot, fields, piece)
             if isinstance(text, str):
                 text = text.replace("'", "’") if curved else text
+                if slot.shaping and slot.shaping.monogram:
+                    text = _whole_name(text, slot, fields)
                 requests.append(
                     LetterRequest(
                         piece, slot.id, text, slot.setting, slot.operation, slot.rule,
                         slot.area, slot.along, slot.start, slot.cut,
+                        slot.shaping and _with_letters(slot.shaping, fields),
                     )
                 )  # fmt: skip
             else:
@@ -190,6 +197,24 @@ class Template:
 @lru_cache(maxsize=16)
 def _in_font(template: Template, font: str) -> Template:
     return template.with_font(font)
+
+
+OUTRIGHT: Final = ("monogram", "initials")
+"""Fields whose letters, where a piece has them, are taken as they are, in this order."""
+
+
+def _with_letters(shaping: Shaping, fields: Mapping[str, str]) -> Shaping:
+    """The shaping with the letters that a piece gives outright."""
+    given = next((fields[name].strip() for name in OUTRIGHT if fields.get(name, "").strip()), "")
+    return replace(shaping, letters=given) if given and shaping.monogram else shaping
+
+
+def _whole_name(text: str, slot: Slot, fields: Mapping[str, str]) -> str:
+    """The name with its surname told apart, where the table has both parts and the text is just the name."""
+    given, surname = (fields.get(name, "").strip() for name in ("given", "surname"))
+    if slot.words.names == ("name",) and given and surname:
+        return f"{given} / {surname}"
+    return text
 
 
 def _guarded(name: str, slot: Slot) -> bool:

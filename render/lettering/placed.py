@@ -37,7 +37,7 @@ def unite_placed(parts: Sequence[Path], size: float) -> tuple[Path, list[Way]]:
         return Path.joined(drawn), []
     scratch, unit = Pool(), size / UNITS_PER_EM
     centre = complex(boxes[0].centre)
-    glyphs = {k: Glyph.of(_contours(drawn[k], centre, unit), scratch) for k in sorted({*sum(near, ())})}
+    glyphs = {k: Glyph.of(contours_of(drawn[k], centre, unit), scratch) for k in sorted({*sum(near, ())})}
     heads = list(range(len(drawn)))
     for i, j in near:
         if heads[i] != heads[j] and interact(glyphs[i], glyphs[j]):
@@ -55,7 +55,7 @@ def unite_placed(parts: Sequence[Path], size: float) -> tuple[Path, list[Way]]:
     return Path.joined(paths), ways
 
 
-def _contours(path: Path, centre: complex, unit: float) -> list[Contour]:
+def contours_of(path: Path, centre: complex, unit: float) -> list[Contour]:
     """A closed path in mm as contours in fine units, y up, about a centre."""
     units = flip_y((path.points - centre) / unit)
     found = []

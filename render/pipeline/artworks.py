@@ -22,6 +22,7 @@ from render.model import (
     Setting,
     Severity,
 )
+from render.pipeline.emblems import emblems, is_emblem
 from render.pipeline.holding import Held, hold, wants_holding, waste_note
 from render.pipeline.standins import with_stand_ins
 
@@ -73,11 +74,16 @@ def letter_order(
     """
     drawings = [job.template.compose(piece.fields, piece.id, font=job.font) for piece in order.pieces]
     requests = _with_joins([r for d in drawings for r in d.requests], letterer)
+    drawn = [request for request in requests if is_emblem(request)]
+    requests = [request for request in requests if not is_emblem(request)] if drawn else requests
     requests, changed = with_stand_ins(requests, letterer)
     if pins:
         requests = _pinned(requests, pins)
     progress("measuring", 0, len(requests))
-    fitted = fit_order(requests, letterer.line, Limits.of(job.material, job.machine))
+    limits = Limits.of(job.material, job.machine)
+    fitted = fit_order(requests, letterer.line, limits)
+    emblem_paths = emblems(drawn, letterer, limits) if drawn else []
+    plain, fitted = fitted, (*fitted, *(f for f, _ in emblem_paths))
     progress("measuring", len(requests), len(requests))
     rows = {piece.id: piece for piece in order.pieces}
     found = [p for d in drawings for p in d.problems]
@@ -85,9 +91,10 @@ def letter_order(
     found += changed
     problems = (*order.problems, *(_at_row(p, rows) for p in found))
     held = held_back(problems)
-    good = [f for f in fitted if f.request.piece not in held and f.remedy is not Remedy.HELD]
+    good = [f for f in plain if f.request.piece not in held and f.remedy is not Remedy.HELD]
     paths = _outlines([f.lines for f in good], letterer, workshop, workers, progress)
-    lettering = _by_piece(good, paths)
+    whole = [(f, path) for f, path in emblem_paths if f.request.piece not in held]
+    lettering = _by_piece([*good, *(f for f, _ in whole)], [*paths, *(path for _, path in whole)])
     kept = _held_together(order, drawings, lettering, held, job, letterer, progress)
     problems = (*problems, *(_at_row(p, rows) for h in kept.values() for p in h.problems))
     problems += (*waste_note(list(kept.values())), *(_at_row(p, rows) for p in letterer.notes()))

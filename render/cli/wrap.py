@@ -20,6 +20,15 @@ def wrap(
     out: Annotated[
         Path | None, typer.Option("--out", "-o", metavar="FILE.svg", help="Write the check marks there.")
     ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE.png", help="Draw a design on the thing, from its sides and unrolled."),
+    ] = None,
+    template: Annotated[
+        str,
+        typer.Option("--template", "-t", metavar="ID", help="The design to draw; else one for the thing."),
+    ] = "",
+    name: Annotated[str, typer.Option(metavar="NAME", help="The name to draw; else a sample.")] = "",
     shop: Shop = None,
     as_json: AsJson = False,
 ) -> None:
@@ -30,8 +39,12 @@ def wrap(
     """
     from render.pipeline import Workshop
     from render.pipeline.roundcheck import round_check
+    from render.pipeline.roundviews import draw_round
 
-    found = round_check(Workshop.open(shop), blank, machine, out)
+    workshop = Workshop.open(shop)
+    found = round_check(workshop, blank, machine, out)
+    if picture is not None:
+        draw_round(workshop, blank, machine, template, name, picture)
     if as_json:
         print_json({**found.values, "cautions": list(found.cautions)})
         return

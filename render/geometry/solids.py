@@ -203,8 +203,11 @@ class View:
 
     def project(self, profile: Profile, surface: Points) -> Points:
         """Where places of the surface are seen, mm in the picture, (0, 0) the middle of the top rim."""
-        phi = surface.real - math.radians(self.azimuth)
-        radius, down = profile.radius(surface.imag), profile.axial(surface.imag)
+        return self.seen(surface.real, profile.radius(surface.imag), profile.axial(surface.imag))
+
+    def seen(self, angle: Floats, radius: Floats, down: Floats) -> Points:
+        """Where points at an angle (radians), a radius and a depth below the top rim are seen, mm."""
+        phi = angle - math.radians(self.azimuth)
         cos, sin = math.cos(math.radians(self.elevation)), math.sin(math.radians(self.elevation))
         near = radius * np.cos(phi)
         x, y, toward = radius * np.sin(phi), down * cos + near * sin, near * cos - down * sin

@@ -83,7 +83,8 @@ def round_off(artworks: Sequence[Artwork], job: Job) -> Rounded | None:
     if wrapper is None:
         return None
     wrapped = tuple(wrapper.wrap(artwork) for artwork in artworks)
-    return Rounded(wrapped, _furthest(wrapped), (*_of_all(wrapper.problems(), artworks), *_told_once(wrapped)))
+    problems = (*_of_all(wrapper.problems(), artworks), *_told_once(wrapped))
+    return Rounded(wrapped, _furthest(wrapped), problems)
 
 
 def _of_all(problems: Sequence[Problem], artworks: Sequence[Artwork]) -> Iterator[Problem]:

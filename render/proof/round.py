@@ -1,0 +1,288 @@
+"""A round thing as the customer will hold it: seen from its places or from front and back, and unrolled.
+
+What is drawn is the true projection of the outlines as they lie on the body; what lies behind its horizon is
+not to be seen. Light and shade are for the eye alone.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.geometry import LINE, MOVE, Affine, Box, Path
+from render.geometry.path import CLOSE
+from render.geometry.solids import Profile, View
+from render.geometry.subdivide import subdivided
+from render.model import Artwork, Blank, Material, Operation, RoundBody
+from render.proof.canvas import Canvas
+from render.proof.palette import INK, MUTED, PAPER, edge_of, luminance
+from render.proof.pieces import Letter
+from render.proof.things import Thing
+from render.proof.words import Type
+
+Points = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+
+WIDTH: Final = 210.0
+_MARGIN: Final = 14.0
+_GUTTER: Final = 12.0
+_TALLEST: Final = 112.0
+_STEP: Final = math.radians(2)
+_STRIPS: Final = 48
+_ELEVATION: Final = 9.0
+_AWAY: Final = 7.0
+"""Distance of the eye, in diameters of the thing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """What is shown.
+
+    Attributes:
+        drawn: the artwork in the drawing of the blank.
+        on_surface: the same on the body: radians + i mm.
+        profile: of the body, from the top of the drawing down.
+    """
+
+    blank: Blank
+    body: RoundBody
+    material: Material
+    drawn: Artwork
+    on_surface: Artwork
+    profile: Profile
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """The thing with what lies above and below its drawing, as far as that can be told.
+
+    Attributes:
+        lift: mm along the surface from its top to the top of the drawing.
+    """
+
+    profile: Profile
+    lift: float
+
+    @classmethod
+    def of(cls, body: RoundBody, profile: Profile) -> Solid:
+        """A single cylinder or cone goes on to the rim and, where the length is known, to the foot."""
+        deep = float(profile.z[-1])
+        below = max(body.length - body.rim - deep, 0.0) if body.length else 0.0
+        if profile.s.size != 2 or not (body.rim or below):
+            return cls(profile, 0.0)
+        slope = float(profile.r[1] - profile.r[0]) / deep
+        radii = (profile.r[0] - slope * body.rim, profile.r[1] + slope * below)
+        if min(radii) <= profile.r.min() / 3:
+            return cls(profile, 0.0)
+        turn = 2 * math.pi
+        whole = Profile.of(((0.0, turn * radii[0]), (body.rim + deep + below, turn * radii[1])))
+        return cls(whole, body.rim * profile.height / deep)
+
+
+def round_proof(shown: Round, letter: Letter, *, title: str) -> bytes:
+    """A page with the thing from its sides and its surface unrolled, as SVG, 210 mm wide."""
+    canvas = Canvas()
+    y = _MARGIN + 5
+    canvas.draw(Type(letter, 6.2, strong=True).placed(title, _MARGIN, y), {"fill": INK})
+    y += 9
+    if not shown.body.inside:
+        y = _draw_sides(canvas, shown, letter, y)
+    y = _draw_unrolled(canvas, shown, letter, y)
+    return canvas.svg(WIDTH, y + _MARGIN, PAPER)
+
+
+def sides_of(body: RoundBody) -> tuple[tuple[str, float], ...]:
+    """The sides it is seen from, with their angle: its places, or front and back; at most three."""
+    places = [(place.name, place.at) for place in body.places][:3]
+    if len(places) >= 2:
+        return tuple(places)
+    front = places[0] if places else ("front", 180.0)
+    return (front, ("back", (front[1] + 180.0) % 360.0))
+
+
+def _draw_sides(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float:
+    sides = sides_of(shown.body)
+    solid = Solid.of(shown.body, shown.profile)
+    wide = 2 * float(solid.profile.r.max())
+    views = [View(at, _ELEVATION, _AWAY * wide) for _, at in sides]
+    boxes = [_silhouette(solid.profile, view).bounds() for view in views]
+    turned = shown.body.lying
+    columns = 1 if turned else len(sides)
+    across = (WIDTH - 2 * _MARGIN - _GUTTER * (columns - 1)) / columns
+    size = [(b.height, b.width) if turned else (b.width, b.height) for b in boxes]
+    ears = any(keep.what == "handle" for keep in shown.body.keep_outs)
+    scale = min(
+        across / (size[0][0] * (1.9 if ears else 1.0)), _TALLEST / size[0][1] / (2 if turned else 1), 3
+    )
+    tall = max(height for _, height in size) * scale
+    for index, ((name, _), view, box) in enumerate(zip(sides, views, boxes, strict=True)):
+        column, row = index % columns, index // columns
+        top = y + row * (tall + 14)
+        middle = complex(_MARGIN + across / 2 + column * (across + _GUTTER), top + tall / 2)
+        to_page = _to_page(box, scale, middle, turned=turned)
+        _draw_side(canvas, shown, solid, view, to_page)
+        words = Type(letter, 3.1)
+        canvas.draw(
+            words.placed(name, middle.real - words.width(name) / 2, top + tall + 6.5), {"fill": MUTED}
+        )
+    return y + (len(sides) // columns) * (tall + 15)
+
+
+def _to_page(box: Box, scale: float, middle: complex, *, turned: bool) -> Affine:
+    """The picture's middle put on the page; a thing whose drawing lies is shown lying."""
+    moved = Affine.translation(-(box.x0 + box.x1) / 2, -(box.y0 + box.y1) / 2)
+    if turned:
+        moved = moved.then(Affine.rotation(90))
+    return moved.then(Affine.scale(scale)).then(Affine.translation(middle.real, middle.imag))
+
+
+def _draw_side(canvas: Canvas, shown: Round, solid: Solid, view: View, to_page: Affine) -> None:
+    tone = shown.material.tone
+    edge = edge_of(tone)
+    handle = [keep for keep in shown.body.keep_outs if keep.what == "handle"]
+    loops = [_handle(solid, keep.start, keep.end) for keep in handle]
+    behind = [math.cos(math.radians((keep.start + keep.end) / 2 - view.azimuth)) < 0.02 for keep in handle]
+    for loop, back in zip(loops, behind, strict=True):
+        if back:
+            _draw_handle(canvas, loop, view, to_page, tone)
+    outline = _silhouette(solid.profile, view).transformed(to_page)
+    canvas.draw(outline, {"fill": tone})
+    for path, look in _shades(solid.profile, view, luminance(tone)):
+        canvas.draw(path.transformed(to_page), look)
+    _draw_marks(canvas, shown, solid, view, to_page)
+    canvas.draw(outline, {"fill": "none", "stroke": edge, "stroke_width": 0.15})
+    rim = view.project(solid.profile, np.linspace(0, 2 * np.pi, 91)[:-1] + 0j)
+    opening = Path.polygon(rim).transformed(to_page)
+    canvas.draw(opening, {"fill": edge, "fill_opacity": 0.35, "stroke": edge, "stroke_width": 0.15})
+    for loop, back in zip(loops, behind, strict=True):
+        if not back:
+            _draw_handle(canvas, loop, view, to_page, tone)
+
+
+def _draw_marks(canvas: Canvas, shown: Round, solid: Solid, view: View, to_page: Affine) -> None:
+    tone = shown.material.mark_tone
+    for mark in shown.on_surface.marks:
+        if mark.operation is Operation.ENGRAVE:
+            canvas.draw(seen(mark.path, solid, view).transformed(to_page), {"fill": tone})
+        elif mark.operation is not Operation.GUIDE:
+            lines = seen_lines(mark.path, solid, view).transformed(to_page)
+            canvas.draw(lines, {"fill": "none", "stroke": tone, "stroke_width": 0.25})
+
+
+def _fine(path: Path, solid: Solid) -> Path:
+    """The path on the whole solid, in straight lines of at most two degrees."""
+    mean = float(solid.profile.r.mean())
+    flat = Path(path.commands, path.points.real * mean + 1j * (path.points.imag + solid.lift))
+    cut = subdivided(flat, 0.02, lambda _, lengths: lengths / (mean * _STEP))
+    return Path(cut.commands, cut.points.real / mean + 1j * cut.points.imag)
+
+
+def seen(path: Path, solid: Solid, view: View) -> Path:
+    """The part of a filled path on the surface that is seen, in the picture, mm.
+
+    Args:
+        path: radians + i mm down from the top of the drawing.
+        solid: the whole thing.
+        view: from where.
+    """
+    if not path:
+        return path
+    fine, found = _fine(path, solid), []
+    for turns in (-2 * math.pi, 0.0, 2 * math.pi):
+        for contour in Path(fine.commands, fine.points + turns).contours():
+            drawn, visible = view.clamped(solid.profile, contour.points)
+            if visible.any():
+                found.append(Path(contour.commands, view.project(solid.profile, drawn)))
+    return Path.joined(found)
+
+
+def seen_lines(path: Path, solid: Solid, view: View) -> Path:
+    """The part of a line on the surface that is seen: its runs in front of the horizon."""
+    if not path:
+        return path
+    fine, found = _fine(path, solid), []
+    for turns in (-2 * math.pi, 0.0, 2 * math.pi):
+        for contour in Path(fine.commands, fine.points + turns).contours():
+            points = contour.points
+            if contour.commands[-1] == CLOSE:
+                points = np.append(points, points[0])
+            _, visible = view.clamped(solid.profile, points)
+            ends = np.flatnonzero(np.diff(np.concatenate(([0], visible.astype(np.int8), [0]))))
+            for begin, end in ends.reshape(-1, 2):
+                if end - begin > 1:
+                    run = view.project(solid.profile, points[begin:end])
+                    codes = np.array([MOVE] + [LINE] * (run.size - 1), np.uint8)
+                    found.append(Path(codes, run))
+    return Path.joined(found)
+
+
+def _silhouette(profile: Profile, view: View) -> Path:
+    """The outline of the whole body: both horizons, the back of the top rim, the front of the foot."""
+    s = np.union1d(np.linspace(0, profile.height, 61), profile.s)
+    limit, middle = view.horizon(profile, s), math.radians(view.azimuth)
+    right = middle + limit + 1j * s
+    foot = middle + np.linspace(limit[-1], -limit[-1], 45) + 1j * profile.height
+    left = middle - limit[::-1] + 1j * s[::-1]
+    top = middle + np.linspace(-limit[0], -2 * np.pi + limit[0], 45) + 0j
+    return Path.polygon(view.project(profile, np.concatenate((right, foot, left, top))))
+
+
+def _shades(profile: Profile, view: View, light: float) -> Iterator[tuple[Path, dict[str, str | float]]]:
+    """Strips along the body: dark away from a light at the upper left, a soft gleam towards it."""
+    s = np.union1d(np.linspace(0, profile.height, 21), profile.s)
+    limit, middle = view.horizon(profile, s), math.radians(view.azimuth)
+    dark, gleam = (0.34, 0.22) if light > 0.12 else (0.55, 0.16)
+    for step in range(_STRIPS):
+        a, b = (2 * (step + k) / _STRIPS - 1 for k in (0, 1))
+        lean = (a + b) / 2 * math.pi / 2 + math.radians(32)
+        shade, shine = 1 - max(math.cos(lean), 0.0), max(math.cos(lean), 0.0) ** 18
+        edges = np.concatenate((middle + a * limit + 1j * s, (middle + min(b, 1.0) * limit + 1j * s)[::-1]))
+        strip = Path.polygon(view.project(profile, edges))
+        yield strip, {"fill": "#000000", "fill_opacity": round(dark * shade, 3)}
+        if shine > 0.02:
+            yield strip, {"fill": "#FFFFFF", "fill_opacity": round(gleam * shine, 3)}
+
+
+def _handle(solid: Solid, start: float, end: float) -> tuple[float, Floats, Floats]:
+    """A handle as an ear in the plane of its middle: its angle, and radii and depths along it, mm."""
+    profile = solid.profile
+    t = np.linspace(0, math.pi, 31)
+    depth = profile.z[-1] * (0.5 - 0.34 * np.cos(t))
+    reach = min(0.75 * float(profile.r.max()), 0.5 * float(profile.z[-1]))
+    radius = np.interp(depth, profile.z, profile.r) - 1 + reach * np.sin(t) ** 0.7
+    return math.radians((start + end) / 2), radius, depth
+
+
+def _draw_handle(
+    canvas: Canvas, loop: tuple[float, Floats, Floats], view: View, to_page: Affine, tone: str
+) -> None:
+    angle, radius, depth = loop
+    line = Path.polyline(view.seen(np.full(radius.shape, angle), radius, depth)).transformed(to_page)
+    wide = abs(to_page.a) + abs(to_page.b)
+    for colour, width in ((edge_of(tone), 9.6), (tone, 9.0)):
+        look: dict[str, str | float] = {"fill": "none", "stroke": colour, "stroke_width": width * wide}
+        canvas.draw(line, {**look, "stroke_linecap": "round"})
+    shade: dict[str, str | float] = {"fill": "none", "stroke": "#000000", "stroke_opacity": 0.12}
+    canvas.draw(line, {**shade, "stroke_width": 5.0 * wide})
+
+
+def _draw_unrolled(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float:
+    box = shown.blank.outline.bounds()
+    scale = min((WIDTH - 2 * _MARGIN) / box.width, _TALLEST / box.height, 3.0)
+    left = (WIDTH - box.width * scale) / 2
+    thing = Thing.of(shown.blank, shown.material, scale)
+    thing.draw(canvas, Affine(scale, 0, 0, scale, left - box.x0 * scale, y - box.y0 * scale), shown.drawn)
+    words, y = Type(letter, 3.1), y + box.height * scale + 6.5
+    text = "unrolled" if scale != 1 else "unrolled, true size"
+    canvas.draw(words.placed(text, WIDTH / 2 - words.width(text) / 2, y), {"fill": MUTED})
+    return y
+
+
+def pages_of(shown: Sequence[Round], letter: Letter, titles: Sequence[str]) -> tuple[bytes, ...]:
+    """A page a piece."""
+    return tuple(round_proof(one, letter, title=title) for one, title in zip(shown, titles, strict=True))

@@ -217,16 +217,9 @@ def write_proof(proof: Proofed, out: Path, progress: Progress, *, pictures: bool
         OutputError: a file cannot be written.
         MonikerfError: no piece can be shown.
     """
+    before = _earlier(out / VALUES)
     with _aside(ready_folder(out)) as aside:
-        before = _earlier(out / VALUES)
-        names = list(_write_pictures(proof, aside, progress, pictures))
-        write_atomically(aside / PAGE, proof_page(proof.shown, proof.letter))
-        pages = true_size_pages(proof.shown, proof.letter)
-        pdf = pages_pdf(pages, title=proof.shown.title, author=proof.shown.shop.name)
-        write_atomically(aside / PAPER, pdf)
-        names = [PAGE, PAPER, *names, VALUES]
-        text = json.dumps(_values(proof.shown, names), ensure_ascii=False, indent=1) + "\n"
-        write_atomically(aside / VALUES, text.encode())
+        names = list(_write(proof, aside, progress, pictures))
         if pictures:
             ready_folder(out / PICTURES)
         for name in names:
@@ -245,29 +238,42 @@ def _aside(out: Path) -> Iterator[Path]:
         shutil.rmtree(aside, ignore_errors=True)
 
 
-def _write_pictures(proof: Proofed, aside: Path, progress: Progress, pictures: bool) -> Iterator[str]:
-    """Write the contact sheet and the picture of each piece; the drawing goes on beside the writing."""
-    shown = proof.shown
-    drawn = shown.drawn if pictures else ()
-    with painter(len(drawn)) as draw:
-        contact = [
-            draw(page, CONTACT_PX)
-            for page in contact_sheet(
-                [ProofPiece(p.id, p.title, p.artwork, reason="to come") for p in shown.pieces],
-                shown.blank, shown.material, proof.letter, title=shown.title,
-            )
-        ]  # fmt: skip
-        begun = [(piece, draw(piece_picture(shown, piece, proof.letter), PICTURE_PX)) for piece in drawn]
-        for number, picture in enumerate(contact):
-            name = CONTACT if number == 0 else CONTACT.replace(".", f"-{number + 1}.")
+def _write(proof: Proofed, aside: Path, progress: Progress, pictures: bool) -> Iterator[str]:
+    """Write all files and name them; pictures are drawn beside the rest."""
+    shown, letter = proof.shown, proof.letter
+    with painter(len(shown.drawn) if pictures else 0) as draw:
+        begun = [(name, draw(svg, CONTACT_PX)) for name, svg in _contact(shown, letter)]
+        if pictures:
+            ready_folder(aside / PICTURES)
+            begun += [(name, draw(svg, PICTURE_PX)) for name, svg in _pictures(shown, letter)]
+        pages = true_size_pages(shown, letter)
+        files = {
+            PAGE: proof_page(shown, letter),
+            PAPER: pages_pdf(pages, title=shown.title, author=shown.shop.name),
+        }
+        names = [*files, *(name for name, _ in begun), VALUES]
+        files[VALUES] = (json.dumps(_values(shown, names), ensure_ascii=False, indent=1) + "\n").encode()
+        for name, data in files.items():
+            write_atomically(aside / name, data)
+        for number, (name, picture) in enumerate(begun, 1):
             write_atomically(aside / name, picture().png)
-            yield name
-        ready_folder(aside / PICTURES)
-        for number, (piece, picture) in enumerate(begun, 1):
-            name = f"{PICTURES}/{safe_stem(f'{piece.id}-{piece.title}')}.png"
-            write_atomically(aside / name, picture().png)
-            progress("drawing the pieces", number, len(begun))
-            yield name
+            progress("drawing the pictures", number, len(begun))
+    yield from names
+
+
+def _contact(shown: Shown, letter: Captions) -> Iterator[tuple[str, bytes]]:
+    """The pages of the contact sheet: name of the picture, SVG."""
+    pieces = [ProofPiece(p.id, p.title, p.artwork, reason="to come") for p in shown.pieces]
+    pages = contact_sheet(pieces, shown.blank, shown.material, letter, title=shown.title)
+    for number, page in enumerate(pages, 1):
+        yield CONTACT if number == 1 else CONTACT.replace(".", f"-{number}."), page
+
+
+def _pictures(shown: Shown, letter: Captions) -> Iterator[tuple[str, bytes]]:
+    """A picture of each piece: its name, SVG."""
+    for piece in shown.drawn:
+        name = safe_stem(f"{piece.id}-{piece.title}")
+        yield f"{PICTURES}/{name}.png", piece_picture(shown, piece, letter)
 
 
 def _values(shown: Shown, names: Sequence[str]) -> Mapping[str, object]:

@@ -136,8 +136,9 @@ def _cards(shown: Shown, letter: Letter) -> tuple[list[_Card], str]:
     views = views_of(shown.blank, shown.material, ROOM[1])
     if len(views) > 1:
         views = views_of(shown.blank, shown.material, ROOM[2])
+    marks = [_watermark(view, letter, shown.shop.watermark) for view in views]
     drawn = [
-        [_sketches(view, piece.artwork, letter, shown.shop.watermark) for view in views]
+        [[*_sketches(view, piece.artwork), mark] for view, mark in zip(views, marks, strict=True)]
         for piece in shown.drawn
         if piece.artwork is not None
     ]
@@ -151,15 +152,18 @@ def _cards(shown: Shown, letter: Letter) -> tuple[list[_Card], str]:
     return cards, shared.definitions()
 
 
-def _sketches(view: View, artwork: Artwork, letter: Letter, watermark: str) -> list[Sketch]:
+def _watermark(view: View, letter: Letter, words: str) -> Sketch:
+    sketch = Sketch()
+    if words:
+        draw_watermark(sketch, letter, words, view.size)
+    return sketch
+
+
+def _sketches(view: View, artwork: Artwork) -> list[Sketch]:
     sketches = []
     for layer in view.layers:
         sketch = Sketch()
         layer(sketch, artwork)
-        sketches.append(sketch)
-    if watermark:
-        sketch = Sketch()
-        draw_watermark(sketch, letter, watermark, view.size)
         sketches.append(sketch)
     return sketches
 

@@ -65,20 +65,35 @@ def letters(text: str) -> tuple[str, ...]:
 
 def _belongs(before: str, character: str) -> bool:
     """Whether a character is no letter of its own after the letter `before`."""
-    if before in "\r\n":
+    if unicodedata.category(before[-1]) == "Cc":
         return before == "\r" and character == "\n"
     if unicodedata.category(character)[0] == "M" or character in _JOINERS or character in _AM:
         return True
-    code, last = ord(character), ord(before[-1])
+    code = ord(character)
     if 0x1F3FB <= code <= 0x1F3FF or 0xE0020 <= code <= 0xE007F:  # skin tones, tags
         return True
+    if _is_flag(code):
+        return len(before) == 1 and _is_flag(ord(before))
     if before[-1] == "\u200d":
-        return len(before) > 1 and unicodedata.category(before[0]) == "So"
-    if 0x1F1E6 <= code <= 0x1F1FF:
-        return len(before) == 1 and 0x1F1E6 <= last <= 0x1F1FF
-    return (0x1160 <= code <= 0x11FF and 0x1100 <= last <= 0x11FF) or (
-        0x1100 <= code <= 0x115F and 0x1100 <= last <= 0x115F
-    )
+        return len(before) > 1 and unicodedata.category(before[0]) == "So" and not _is_flag(ord(before[0]))
+    return _jamo(code) in _AFTER_JAMO.get(_jamo(ord(before[-1])), "")
+
+
+def _is_flag(code: int) -> bool:
+    """Whether it is a regional indicator; two of them make a flag."""
+    return 0x1F1E6 <= code <= 0x1F1FF
+
+
+_AFTER_JAMO: Final = {"L": "LVSY", "V": "VT", "S": "VT", "T": "T", "Y": "T"}
+"""What stays together in Hangul: rules GB6 to GB8, S a syllable without and Y one with a final."""
+
+
+def _jamo(code: int) -> str:
+    """A Hangul letter's kind: L, V, T as in the standard, S and Y for its LV and LVT; else ``-``."""
+    if 0xAC00 <= code <= 0xD7A3:
+        return "Y" if (code - 0xAC00) % 28 else "S"
+    kinds = ((0x1100, 0x115F, "L"), (0x1160, 0x11A7, "V"), (0x11A8, 0x11FF, "T"))
+    return next((kind for first, last, kind in kinds if first <= code <= last), "-")
 
 
 def signs(text: str) -> Iterator[Sign]:

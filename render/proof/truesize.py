@@ -63,17 +63,19 @@ def true_size_pages(shown: Shown, letter: Letter) -> tuple[bytes, ...]:
     paper = _Paper.to(box.width, box.height)
     share = paper.columns * paper.rows
     groups = [shown.drawn[i : i + share] for i in range(0, len(shown.drawn), share)]
+    thing = Thing.of(shown.blank, shown.material, 1.0)
     return tuple(
-        _page(shown, group, paper, letter, f"{number} of {len(groups)}")
+        _page(shown, group, thing, paper, letter, f"{number} of {len(groups)}")
         for number, group in enumerate(groups, 1)
     )
 
 
-def _page(shown: Shown, pieces: Sequence[ShownPiece], paper: _Paper, letter: Letter, number: str) -> bytes:
+def _page(
+    shown: Shown, pieces: Sequence[ShownPiece], thing: Thing, paper: _Paper, letter: Letter, number: str
+) -> bytes:
     canvas = Canvas()
     width, height = paper.size
     _draw_head(canvas, shown, paper, letter, number)
-    thing = Thing.of(shown.blank, shown.material, 1.0)
     box = shown.blank.outline.bounds()
     for piece, (x, y) in zip(pieces, _places(paper), strict=False):
         thing.draw(canvas, Affine.translation(x - box.x0, y - box.y0), piece.artwork)

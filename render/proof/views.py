@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from render.geometry import Affine
-from render.model import Artwork, Blank, Hold, Material
+from render.model import Artwork, Blank, Hold, Material, Surface
 from render.proof.cups import Cup, Placed, draw_cup, draw_shade, draw_wrapped
 from render.proof.things import Sink, Thing
 
@@ -35,8 +35,10 @@ class View:
 
 def views_of(blank: Blank, material: Material, room: tuple[float, float]) -> tuple[View, ...]:
     """The sides of a thing, each as large as `room` (width, height in mm) allows."""
-    if blank.body is not None and blank.hold is Hold.ROTARY:
-        cup = Cup.of(blank.body)
+    body = blank.body
+    turns = body is not None and body.surface is Surface.ROUND and not (body.lying or body.inside)
+    if body is not None and turns and blank.hold is Hold.ROTARY:
+        cup = Cup.of(body)
         return tuple(_round(cup, material, room, name) for name in ("front", "back"))
     return (_flat(blank, material, room),)
 

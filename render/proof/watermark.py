@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from render.geometry import Affine, Path
+import numpy as np
+
+from render.geometry import Affine, Box, Path
 from render.proof.pieces import Letter
 from render.proof.things import Look, Sink
 
@@ -13,7 +15,7 @@ SLANT: Final = -24.0
 """Degrees; the words rise to the right."""
 SHARE: Final = 0.5
 """How long the words are, in parts of the picture's diagonal, and at most :data:`LARGEST` mm to the em."""
-LARGEST: Final = 11.0
+LARGEST: Final = 13.0
 LOOK: Final[Look] = {"fill": "#7D7768", "fill_opacity": 0.3}
 
 
@@ -30,17 +32,18 @@ def draw_watermark(
     width, height = size
     diagonal = math.hypot(width, height)
     em = min(LARGEST, SHARE * diagonal / max(wording.advance, 1e-6), height * 0.5)
-    step_x, step_y = (wording.advance + 1.5) * em, 2.4 * em
+    step_x, step_y = (wording.advance + 2.0) * em, 3.2 * em
     rows, columns = math.ceil(diagonal / step_y / 2), math.ceil(diagonal / step_x / 2)
-    middle = Affine.rotation(SLANT).then(Affine.translation(at[0] + width / 2, at[1] + height / 2))
+    turn = Affine.rotation(SLANT)
     start = Affine.scale(em, em).then(Affine.translation(-wording.advance * em / 2, em * 0.35))
-    found = []
+    there = Affine.translation(at[0] + width / 2, at[1] + height / 2)
+    first = wording.path.transformed(start.then(turn).then(there))
+    box, page = first.bounds(), Box.of_size(width, height, *at)
+    found = [first]
     for row in range(-rows, rows + 1):
         for column in range(-columns - 1, columns + 2):
             x = (column + (0.5 if row % 2 else 0.0)) * step_x
-            path = wording.path.transformed(start.then(Affine.translation(x, row * step_y)).then(middle))
-            box = path.bounds().moved(-at[0], -at[1])
-            whole = box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height
-            if whole or row == column == 0:
-                found.append(path)
+            step = turn.apply(np.array([complex(x, row * step_y)]))[0]
+            if step and page.contains(box.moved(step.real, step.imag)):
+                found.append(first.moved(step.real, step.imag))
     sink.draw(Path.joined(found), LOOK)

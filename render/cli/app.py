@@ -18,6 +18,7 @@ from render.cli.pack import pack
 from render.cli.prices import actual, price_list, prices
 from render.cli.proof import proof
 from render.cli.quote import quote
+from render.cli.stall import stall
 from render.cli.tell import tell_error
 from render.cli.testcard import draw_card, read_card
 from render.cli.wrap import calibrate_rotary, wrap
@@ -75,6 +76,7 @@ app.command("today")(orders.today)
 app.command("history")(orders.history)
 app.command("note")(orders.note)
 app.command("backup")(shopping.backup)
+app.command("stall")(stall)
 
 
 def run() -> None:

@@ -120,7 +120,7 @@ def order_artworks(
         making = Making(known.terms, pins, tuple(row.as_piece() for row in rows), {})
         lettered = maker.draw(making, known.problems)
         making = replace(making, sizes={s.slot: s.size for s in explain_set(lettered.fitted)})
-        drawn, held = _drawn(lettered, [row.id for row in renewed])
+        drawn, held = drawn_of(lettered, [row.id for row in renewed])
         ledger.keep_artworks(order, making, drawn, held, why=why)
         fitted |= {row.id: lettered for row in renewed}
         found += [*lettered.problems, *_resized(pins, making.sizes)]
@@ -147,7 +147,7 @@ def _still_alike(
     return alike
 
 
-def _drawn(lettered: Lettered, ids: Iterable[str]) -> tuple[list[Drawn], dict[str, str]]:
+def drawn_of(lettered: Lettered, ids: Iterable[str]) -> tuple[list[Drawn], dict[str, str]]:
     """What is to be kept of some pieces: artworks with font and size, and why the others have none."""
     wanted = set(ids)
     sizes: dict[str, tuple[float, str]] = {}

@@ -1,0 +1,158 @@
+"use strict";
+// The customer's page: live picture, an order that is never lost, back to the start when left alone.
+(() => {
+  const UNSENT = "stall-unsent";
+  const page = document.body.dataset.page || "";
+  const banner = document.getElementById("banner");
+
+  const say = (words) => { banner.textContent = words; banner.hidden = !words; };
+
+  // Nothing of an earlier visit comes back from the browser's memory of pages.
+  addEventListener("pageshow", (event) => { if (event.persisted) location.replace("/"); });
+
+  const reachable = async () => {
+    try { return (await fetch("/alive", { cache: "no-store" })).ok; } catch { return false; }
+  };
+
+  // ---------------------------------------------------------------- an order that waits to be sent
+  const unsent = () => {
+    try { return JSON.parse(localStorage.getItem(UNSENT) || "null"); } catch { return null; }
+  };
+
+  const send = async (order) => {
+    let answer;
+    try {
+      answer = await fetch("/order", {
+        method: "POST", headers: { accept: "application/json" }, body: new URLSearchParams(order),
+      });
+    } catch { return { later: true }; }
+    if (answer.status >= 500 || answer.status === 429 || answer.status === 421) return { later: true };
+    try { return await answer.json(); } catch { return { later: true }; }
+  };
+
+  let sending = false;
+  const deliver = async () => {
+    const order = unsent();
+    if (!order || sending) return;
+    sending = true;
+    const told = await send(order);
+    sending = false;
+    if (told.later) {
+      say("Your order is kept here and goes to the table as soon as it answers. Please wait a moment.");
+      setTimeout(deliver, 2000);
+      return;
+    }
+    localStorage.removeItem(UNSENT);
+    say("");
+    if (told.go) { location.replace(told.go); return; }
+    const go = document.querySelector("#order .go");
+    if (go) go.disabled = false;
+    say(told.error || "That did not work. Please ask at the table.");
+  };
+
+  const order = document.getElementById("order");
+  if (order) {
+    order.addEventListener("submit", (event) => {
+      event.preventDefault();
+      order.querySelector(".go").disabled = true;
+      if (!unsent()) localStorage.setItem(UNSENT, JSON.stringify(Object.fromEntries(new FormData(order))));
+      deliver();
+    });
+  }
+  deliver();
+
+  // ---------------------------------------------------------------- the live picture
+  const wish = document.getElementById("wish");
+  if (wish) {
+    const drawn = document.getElementById("drawn");
+    const sorry = document.getElementById("sorry");
+    const others = document.getElementById("others");
+    const go = document.getElementById("go");
+    const name = document.getElementById("name");
+    let wanted = 0;
+    let busy = false;
+
+    const picture = (svg) => document.importNode(
+      new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true);
+
+    const offer = (other) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.append(picture(other.svg), other.label);
+      button.addEventListener("click", () => {
+        if (other.thing !== wish.elements.thing.value) {
+          wish.elements.thing.value = other.thing;
+          wish.action = `/thing/${other.thing}`;
+          const style = document.createElement("input");
+          style.type = "hidden"; style.name = "style"; style.value = other.style;
+          for (const radio of wish.querySelectorAll("[type=radio]")) radio.disabled = true;
+          wish.append(style);
+          wish.submit();
+          return;
+        }
+        wish.querySelector(`[name=style][value="${other.style}"]`).checked = true;
+        draw();
+      });
+      return button;
+    };
+
+    const show = (told) => {
+      drawn.replaceChildren(picture(told.svg));
+      sorry.textContent = told.sorry;
+      sorry.hidden = !told.sorry;
+      others.replaceChildren(...told.others.map(offer));
+      others.hidden = told.others.length === 0;
+      go.disabled = Boolean(told.sorry) || !name.value.trim();
+      drawn.dataset.shown = name.value;
+    };
+
+    // One request at a time; what is typed meanwhile is drawn next, and only the last of it.
+    const draw = async () => {
+      const mine = ++wanted;
+      if (busy) return;
+      busy = true;
+      let seen = 0;
+      while (seen !== wanted) {
+        seen = wanted;
+        try {
+          const answer = await fetch("/draw", { method: "POST", body: new URLSearchParams(new FormData(wish)) });
+          if (answer.status === 400) { location.replace("/"); return; }
+          if (!answer.ok) throw new Error(answer.status);
+          const told = await answer.json();
+          say("");
+          if (seen === wanted) show(told);
+        } catch {
+          say("The picture takes a moment longer.");
+          await new Promise((done) => setTimeout(done, 1000));
+          if (!await reachable()) wanted += 1;
+          else if (mine === wanted) wanted += 1;
+        }
+      }
+      busy = false;
+    };
+
+    wish.addEventListener("input", draw);
+    go.disabled = !name.value.trim() || !sorry.hidden;
+    if (name.value) draw();
+    if (matchMedia("(pointer: fine)").matches) name.focus();
+  }
+
+  // ---------------------------------------------------------------- left alone
+  const idle = Number(document.body.dataset.idle) * 1000;
+  let last = Date.now();
+  for (const kind of ["pointerdown", "keydown", "input", "scroll"]) {
+    addEventListener(kind, () => { last = Date.now(); }, { passive: true });
+  }
+  setInterval(async () => {
+    if (idle && Date.now() - last > idle) {
+      if (await reachable()) { location.replace("/"); return; }
+      document.querySelector("main").hidden = true;
+      if (!unsent()) say("One moment, please: the table does not answer.");
+    }
+  }, 1000);
+  if (page === "start") {
+    setInterval(async () => {
+      if (Date.now() - last > 20000 && !unsent() && await reachable()) location.reload();
+    }, 20000);
+  }
+})();

@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import Final, Protocol, overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from render.geometry import Affine, Box, Path
 from render.units import to_um
@@ -608,6 +609,24 @@ class Line:
     thinnest: float
     clusters: Sequence[tuple[float, float]] = ()
     missing: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Skyline:
+    """How high and how low the ink of a line reaches, column by column; em, y down, from the baseline.
+
+    Attributes:
+        first: number of the leftmost column; column k reaches from k × STEP to (k + 1) × STEP.
+        tops, bottoms: for each column; inf and -inf where it has no ink.
+    """
+
+    first: int
+    tops: NDArray[np.float64]
+    bottoms: NDArray[np.float64]
+
+
+SKYLINE_STEP: Final = 1 / 32
+"""Width of a skyline's column, em."""
 
 
 class Measure(Protocol):

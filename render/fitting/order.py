@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from render.fitting.forms import Form, Setter
+from render.fitting.leading import Skylines
 from render.fitting.notes import Limits, Standing, for_the_set, held_problem, remedy_problem, stroke_problem
 from render.fitting.remedies import Outcome, as_large_as_allowed, at_full_size, smaller
 from render.fitting.sets import Settled, Text, gather, settle
@@ -18,7 +19,10 @@ _NOTHING = Outcome((), None, 0.0)
 
 
 def fit_order(
-    requests: Sequence[LetterRequest], measure: Measure, limits: Limits | None = None
+    requests: Sequence[LetterRequest],
+    measure: Measure,
+    limits: Limits | None = None,
+    skyline: Skylines | None = None,
 ) -> tuple[Fitted, ...]:
     """Fit all lettering of an order.
 
@@ -34,6 +38,8 @@ def fit_order(
         requests: what the templates ask for, lengths in mm.
         measure: shapes and measures a text, in em.
         limits: the smallest detail that material and machine hold.
+        skyline: tells how far the ink of a line reaches, column by column; with it the lines of one text
+            never touch, whatever the rule's leading.
 
     Returns:
         One value per request, in the same order.
@@ -51,16 +57,24 @@ def fit_order(
         members.append(index)
     fitted: list[Fitted | None] = [None] * len(requests)
     for (_, rule), indices in groups.items():
-        some = _fit_set([requests[index] for index in indices], rule, measure, limits or Limits())
+        mine = [requests[index] for index in indices]
+        apart = None if any(request.cut for request in mine) else skyline  # cut lines hold to each other
+        some = _fit_set(mine, rule, measure, limits or Limits(), apart)
         for index, value in zip(indices, some, strict=True):
             fitted[index] = value
     return tuple(value for value in fitted if value is not None)
 
 
-def _fit_set(requests: list[LetterRequest], rule: FitRule, measure: Measure, limits: Limits) -> list[Fitted]:
+def _fit_set(
+    requests: list[LetterRequest],
+    rule: FitRule,
+    measure: Measure,
+    limits: Limits,
+    skyline: Skylines | None,
+) -> list[Fitted]:
     """The requests of one slot with one rule, fitted."""
     members, texts, places = gather(requests, measure)
-    settled = settle([text for text in texts if text.plain], places, rule, measure)
+    settled = settle([text for text in texts if text.plain], places, rule, measure, skyline)
     outcomes = [_outcome(text, settled, rule, measure) for text in texts]
     shared = None if rule.pinned else _nearly(outcomes, settled.size)
     if shared is not None:

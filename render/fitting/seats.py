@@ -15,6 +15,7 @@ from typing import Final, Protocol
 from render.fitting.arcs import ArcPath
 from render.fitting.edges import TOUCH_MM
 from render.fitting.forms import Form
+from render.fitting.leading import Skylines, needed_leading
 from render.fitting.regions import Rectangle, Region, Span
 from render.fitting.sizing import Count, largest_size
 from render.geometry import Affine, Box
@@ -22,6 +23,9 @@ from render.model import Align, Anchor, FitRule, Line, SetLine
 
 RING_GAP_EM: Final = 0.5
 """Free space kept between the end and the beginning of a text that runs round a closed path."""
+
+_MOST_SPREADS: Final = 3
+"""How often lines are set further apart, if their places across change with their distance."""
 
 _SHARE: Final = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}
 
@@ -57,6 +61,8 @@ class Flat:
             where every text goes by its own ink.
         base: the set's common baseline for single lines, once the set's size is known.
         axis: the x extent of the set's band there: it gives the set one edge or middle.
+        skyline: tells how far the ink of lines reaches, so that those of one text never touch; None where
+            nobody knows.
     """
 
     region: Region
@@ -66,8 +72,11 @@ class Flat:
     band: tuple[float, float] | None = None
     base: float | None = None
     axis: Span | None = None
+    skyline: Skylines | None = None
 
-    def baseline(self, top: float, bottom: float, count: int, size: float) -> float:
+    def baseline(
+        self, top: float, bottom: float, count: int, size: float, leading: float | None = None
+    ) -> float:
         """The y of the first baseline of `count` lines.
 
         Their ink reaches from `top` to `bottom`, in em, y down, from the first baseline. INK: the ink's
@@ -78,7 +87,7 @@ class Flat:
             return self.centre - (top + bottom) / 2 * size
         if self.base is not None and count == 1:
             return self.base
-        drop = (count - 1) * self.rule.leading
+        drop = (count - 1) * (self.rule.leading if leading is None else leading)
         box = self.region.box
         up, down = -top, bottom
         if self.band and (self.band[0] + self.band[1] + drop) * size <= box.y1 - box.y0 + TOUCH_MM:
@@ -137,11 +146,25 @@ class Flat:
         return span[0] + spare * _SHARE[self.rule.align] - ink.x0 * size
 
     def _place_block(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        """Lines under each other, further apart than the rule says where their ink would meet."""
         leading = self.rule.leading
+        lines = self._block_at(form, size, leading)
+        for _ in range(_MOST_SPREADS if self.skyline else 0):
+            if lines is None or self.skyline is None:
+                break
+            pens = [line.origin.real / size for line in lines]
+            need = needed_leading([line.line for line in lines], pens, self.skyline)
+            if need <= leading + TOUCH_MM:
+                break
+            leading = need
+            lines = self._block_at(form, size, leading)
+        return lines
+
+    def _block_at(self, form: Form, size: float, leading: float) -> tuple[SetLine, ...] | None:
         inks = [line.ink for line in form.lines if line.ink]
         top = min(i * leading + ink.y0 for i, ink in enumerate(inks))
         bottom = max(i * leading + ink.y1 for i, ink in enumerate(inks))
-        first = self.baseline(top, bottom, len(inks), size)
+        first = self.baseline(top, bottom, len(inks), size, leading)
         ys = [first + i * leading * size for i in range(len(inks))]
         spans = [
             self.region.span(y + ink.y0 * size, y + ink.y1 * size) for y, ink in zip(ys, inks, strict=True)

@@ -10,6 +10,7 @@ from itertools import repeat
 from render.errors import TemplateError
 from render.fitting.arcs import ArcPath
 from render.fitting.forms import Setter, may_be_tracked
+from render.fitting.leading import Skylines
 from render.fitting.regions import Region, region_of
 from render.fitting.remedies import every_form, largest
 from render.fitting.resting import resting_centre
@@ -95,14 +96,20 @@ def gather(requests: Iterable[LetterRequest], measure: Measure) -> tuple[list[in
     return members, distinct, places
 
 
-def settle(texts: Sequence[Text], places: Sequence[Place], rule: FitRule, measure: Measure) -> Settled:
+def settle(
+    texts: Sequence[Text],
+    places: Sequence[Place],
+    rule: FitRule,
+    measure: Measure,
+    skyline: Skylines | None = None,
+) -> Settled:
     """The size and the common baseline of a set; `texts` are those with something to fit."""
     if not texts:
         return Settled(None, ())
     if rule.policy is SizePolicy.EACH:
-        return Settled(None, _seats(texts, places, rule, None))
+        return Settled(None, _seats(texts, places, rule, None, skyline))
     bands = _bands(texts) if rule.anchor is Anchor.BASELINE else [None]
-    choices = [_seats(texts, places, rule, band) for band in bands]
+    choices = [_seats(texts, places, rule, band, skyline) for band in bands]
     counts = [_count(seats, texts) for seats in choices]
     low, high = min(rule.smallest, rule.largest), rule.largest
     size: float | None = high
@@ -129,7 +136,11 @@ def _bands(texts: Sequence[Text]) -> list[Band | None]:
 
 
 def _seats(
-    texts: Sequence[Text], places: Sequence[Place], rule: FitRule, band: Band | None
+    texts: Sequence[Text],
+    places: Sequence[Place],
+    rule: FitRule,
+    band: Band | None,
+    skyline: Skylines | None,
 ) -> tuple[Seat, ...]:
     """A seat for each place, for a set with that band."""
     whole = _bands(texts)[0] or (0.0, 0.0)
@@ -141,7 +152,7 @@ def _seats(
             seats.append(Along(place.arc, place.region, rule, place.start))
         elif place.region is not None:
             centre = resting_centre(place.region, rule, widths[len(widths) // 2], whole, optical)
-            seats.append(Flat(place.region, rule, optical, centre, band))
+            seats.append(Flat(place.region, rule, optical, centre, band, skyline=skyline))
     return tuple(seats)
 
 

@@ -12,6 +12,7 @@ from render.lettering.batch import BATCH, assemble
 from render.lettering.keep import file_of, load, save
 from render.lettering.outlines import GlyphReader
 from render.lettering.placed import unite_placed
+from render.lettering.pool import Glyph
 from render.lettering.stitch import Incident, Stitcher, Walk
 from render.lettering.union import Way
 from render.model import Problem, SetLine, Severity
@@ -89,6 +90,14 @@ class Assembler:
             KeyError: the font was not added.
         """
         return self._stitchers[font_key].glyph(gid).box
+
+    def glyph(self, font_key: str, gid: int) -> Glyph:
+        """A glyph's outline, united.
+
+        Raises:
+            KeyError: the font was not added.
+        """
+        return self._stitchers[font_key].glyph(gid)
 
     def paths(self, groups: Sequence[Sequence[Placed]]) -> list[Path]:
         """For each group of lines in place one path in mm, all contours closed, no overlaps left.

@@ -84,8 +84,8 @@ def woven(under_first: Path, over_first: Path, gap: float) -> Path:
             under_first = _tidy(parted(under_first, cutter)[1])
         else:
             over_first = _tidy(parted(over_first, cutter)[1])
-    near = _from_polygon(shapely.buffer(region(under_first), 0.7 * gap, quad_segs=12))
-    return Path.joined((under_first, _tidy(parted(over_first, near)[1])))
+    beside = _from_polygon(shapely.buffer(region(under_first), 0.7 * gap, quad_segs=12))
+    return Path.joined((under_first, _tidy(parted(over_first, beside)[1])))
 
 
 SLIVER: Final = 0.06
@@ -99,6 +99,7 @@ def best_place(still: Path, moving: Path, places: Sequence[complex], gap: float)
     crossings.
     """
     import shapely
+    import shapely.affinity
 
     one, two = shapely.simplify(region(still), 2e-3), shapely.simplify(region(moving), 2e-3)
     wide = shapely.buffer(one, gap, quad_segs=3), shapely.buffer(two, gap, quad_segs=3)
@@ -109,14 +110,12 @@ def best_place(still: Path, moving: Path, places: Sequence[complex], gap: float)
         )
         rests = shapely.difference(one, there_wide), shapely.difference(there, wide[0])
         slivers = sum(
-            rest.area
+            float(rest.area)
             - shapely.buffer(shapely.buffer(rest, -SLIVER / 2, quad_segs=2), SLIVER / 2, quad_segs=2).area
             for rest in rests
         )
         crossings = sum(c.area > _BIT for c in shapely.get_parts(shapely.intersection(one, there)))
-        return slivers + 0.05 * max(0, 2 - crossings)
-
-    import shapely.affinity
+        return float(slivers) + 0.05 * max(0, 2 - crossings)
 
     return min(places, key=poor)
 

@@ -16,7 +16,8 @@ from render.lettering.font import Font
 from render.lettering.scripts import prepare
 from render.lettering.shaping import Shaped, shape
 from render.lettering.shelf import Shelf
-from render.model import Clusters, Line, Problem, SetLine, Setting
+from render.lettering.skylines import skyline_of
+from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline
 
 KEPT: Final = 32_768
 """Lines kept for texts that come again, as when a fit is looked for."""
@@ -54,6 +55,7 @@ class Letterer:
         self._assembler = Assembler(cache=cache)
         self._faces: dict[str, _Face] = {}
         self._set = lru_cache(maxsize=kept)(self._measured)
+        self._skylines = lru_cache(maxsize=kept)(self._skyline)
 
     def line(self, text: str, setting: Setting) -> Line:
         """The shaped and measured line.
@@ -63,6 +65,10 @@ class Letterer:
             ValueError: the setting asks for a feature that is none, or for tracking where letters join.
         """
         return self._set(text, setting)[0]
+
+    def skyline(self, line: Line) -> Skyline | None:
+        """How high and low the ink of a line reaches, column by column; None if it has none."""
+        return self._skylines(line.text, line.setting)
 
     def outlines(self, groups: Sequence[Sequence[SetLine]]) -> list[Path]:
         """For each group of lines in place one path in mm, its overlaps united.
@@ -135,6 +141,10 @@ class Letterer:
             missing=self._missing(face, prepared, shaped, blanks),
         )
         return line, run
+
+    def _skyline(self, text: str, setting: Setting) -> Skyline | None:
+        run = self._set(text, setting)[1]
+        return skyline_of(run, lambda gid: self._assembler.glyph(run.font_key, gid))
 
     def _ink(self, face: _Face, run: GlyphRun) -> tuple[Corners | None, int]:
         """The exact box of a run, font units, y up, and how many of its glyphs are blank."""

@@ -81,7 +81,7 @@ def letter_order(
         requests = _pinned(requests, pins)
     progress("measuring", 0, len(requests))
     limits = Limits.of(job.material, job.machine)
-    fitted = fit_order(requests, letterer.line, limits)
+    fitted = fit_order(requests, letterer.line, limits, letterer.skyline)
     emblem_paths = emblems(drawn, letterer, limits) if drawn else []
     plain, fitted = fitted, (*fitted, *(f for f, _ in emblem_paths))
     progress("measuring", len(requests), len(requests))

@@ -1,0 +1,59 @@
+"""How high and how low the ink of a line reaches, column by column."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from render.lettering.assemble import GlyphRun
+from render.lettering.contours import Floats
+from render.lettering.pool import Glyph
+from render.model import SKYLINE_STEP, Skyline
+
+
+def skyline_of(run: GlyphRun, glyph: Callable[[int], Glyph]) -> Skyline | None:
+    """The skyline of a run; None if it has no ink. Its columns are never narrower than the ink in them."""
+    step = SKYLINE_STEP * run.upem
+    parts = []
+    for gid, x, y in zip(run.gids, run.xs, run.ys, strict=True):
+        shape = glyph(gid)
+        if shape.box is not None:
+            begin = int(np.floor((shape.box[0] + x) / step))
+            count = int(np.floor((shape.box[2] + x) / step)) - begin + 1
+            parts.append((begin, count, x, y, shape))
+    if not parts:
+        return None
+    first = min(begin for begin, *_ in parts)
+    size = max(begin + count for begin, count, *_ in parts) - first
+    tops, bottoms = np.full(size, np.inf), np.full(size, -np.inf)
+    for begin, count, x, y, shape in parts:
+        high, low = _reach(shape, x - begin * step, step, count)
+        here = slice(begin - first, begin - first + count)
+        tops[here] = np.minimum(tops[here], -(high + y) / run.upem)
+        bottoms[here] = np.maximum(bottoms[here], -(low + y) / run.upem)
+    return Skyline(first, tops, bottoms)
+
+
+def _reach(glyph: Glyph, shift: float, step: float, count: int) -> tuple[Floats, Floats]:
+    """The highest and lowest place of a glyph's chords in each of `count` columns, font units, y up."""
+    begins, ends = glyph.edges
+    left = np.minimum(begins.real, ends.real) + shift
+    right = np.maximum(begins.real, ends.real) + shift
+    first = np.clip(np.floor(left / step), 0, count - 1).astype(np.int64)
+    last = np.clip(np.floor(right / step), 0, count - 1).astype(np.int64)
+    spans = last - first + 1
+    column = np.arange(int(spans.sum())) - np.repeat(np.cumsum(spans) - spans - first, spans)
+    chord = np.repeat(np.arange(spans.size), spans)
+    b, e = begins[chord], ends[chord]
+    run = e.real - b.real
+    level = np.abs(run) < 1e-9
+    slope = np.where(level, 0.0, (e.imag - b.imag) / np.where(level, 1.0, run))
+    low_x = np.maximum(column * step - shift, np.minimum(b.real, e.real))
+    high_x = np.minimum((column + 1) * step - shift, np.maximum(b.real, e.real))
+    at_low, at_high = b.imag + slope * (low_x - b.real), b.imag + slope * (high_x - b.real)
+    at_low, at_high = np.where(level, b.imag, at_low), np.where(level, e.imag, at_high)
+    high, low = np.full(count, -np.inf), np.full(count, np.inf)
+    np.maximum.at(high, column, np.maximum(at_low, at_high))
+    np.minimum.at(low, column, np.minimum(at_low, at_high))
+    return high, low

@@ -67,6 +67,25 @@ def with_lines_home(path: Path) -> Path:
     )
 
 
+def cut_at_levels(path: Path, levels: Floats) -> Path:
+    """A path of straight lines with a corner wherever a line crosses one of the heights y, mm."""
+    path = with_lines_home(path)
+    commands, points = path.commands, path.points
+    for level in levels:
+        index = np.flatnonzero(commands <= LINE)
+        ends = np.flatnonzero(commands[index] == LINE)
+        above = points.imag - level
+        crossed = ends[above[ends] * above[ends - 1] < 0]
+        if not crossed.size:
+            continue
+        share = above[crossed - 1] / (above[crossed - 1] - above[crossed])
+        at = points[crossed - 1] + share * (points[crossed] - points[crossed - 1])
+        at.imag = level
+        points = np.insert(points, crossed, at)
+        commands = np.insert(commands, index[crossed], LINE)
+    return path if points is path.points else Path(commands, points)
+
+
 def _wang(points: Points, at: NDArray[np.int64], degree: NDArray[np.int64], tolerance: float) -> Floats:
     steps = np.ones(at.size)
     for k in (2, 3):

@@ -156,7 +156,7 @@ def _draw_side(canvas: Canvas, shown: Round, solid: Solid, view: View, to_page: 
         canvas.draw(path.transformed(to_page), look)
     _draw_marks(canvas, shown, solid, view, to_page)
     canvas.draw(outline, {"fill": "none", "stroke": edge, "stroke_width": 0.15})
-    rim = view.project(solid.profile, np.linspace(0, 2 * np.pi, 91)[:-1] + 0j)
+    rim = view.project(solid.profile, np.linspace(0, 2 * np.pi, 91)[:-1].astype(np.complex128))
     opening = Path.polygon(rim).transformed(to_page)
     canvas.draw(opening, {"fill": edge, "fill_opacity": 0.35, "stroke": edge, "stroke_width": 0.15})
     for loop, back in zip(loops, behind, strict=True):

@@ -89,13 +89,12 @@ class RimMap:
         return mapped
 
     def pieces(self, ends: Points, lengths: Floats, tolerance: float) -> Floats:
-        """From the second derivatives of the map, and from the kinks where two pieces of a profile meet."""
+        """From the second derivatives of the map."""
         if self.affine:
             return np.ones(lengths.shape)
         slope, thin = float(np.abs(self.profile.slopes).max()), float(self.profile.r.min())
         bend, away = slope / thin, np.abs(ends.real - self.x) + lengths
-        smooth = lengths * np.sqrt(np.maximum(bend + away * bend * bend, 0.0) / (4 * tolerance))
-        return np.maximum(smooth, _kinks(self.profile, away / thin, lengths, tolerance))
+        return np.asarray(lengths * np.sqrt((bend + away * bend * bend) / (4 * tolerance)))
 
     def stretch(self, points: Points) -> tuple[Floats, Floats]:
         """Area is kept; what stands away from the middle leans by (x - x₀) r' / r."""
@@ -162,9 +161,9 @@ class TurnMap:
         mapped.imag = surface.imag
         return mapped
 
-    def pieces(self, ends: Points, lengths: Floats, tolerance: float) -> Floats:
-        """Only the kinks of a profile bend lines."""
-        return _kinks(self.profile, np.zeros(ends.shape), lengths, tolerance)
+    def pieces(self, ends: Points, lengths: Floats, tolerance: float) -> Floats:  # noqa: ARG002
+        """None: between the stations of a profile lines stay straight."""
+        return np.ones(lengths.shape)
 
     def stretch(self, points: Points) -> tuple[Floats, Floats]:
         """Widths grow and shrink with the circumference; heights are true."""
@@ -237,16 +236,3 @@ class StillMap:
     def stretch(self, points: Points) -> tuple[Floats, Floats]:
         """See :class:`DrawingMap`."""
         return np.ones(points.shape), np.ones(points.shape)
-
-
-def _kinks(profile: Profile, away: Floats, lengths: Floats, tolerance: float) -> Floats:
-    """Parts for lines that cross from one piece of a profile to the next.
-
-    A chord of length l across a kink leaves it by at most l/4 times the jump of the derivative.
-    """
-    if profile.s.size == 2:
-        return np.ones(lengths.shape)
-    rise = profile.slopes
-    run = np.diff(profile.z) / np.diff(profile.s)
-    jump, bump = float(np.abs(np.diff(rise)).max()), float(np.abs(np.diff(run)).max())
-    return lengths * (jump * away + bump + jump) / (4 * tolerance)

@@ -82,7 +82,9 @@ class StillWrapper:
         depths = np.zeros(1)
         if isinstance(self.drawn, CapMap) and burned:
             depths = np.concatenate([self.drawn.depth(cuts[i].points) for i in burned])
-        change = float(depths.max() - (depths.min() if depths.min() > 0 else 0.0))
+        middle = complex(*self.body.drawn) / 2
+        round_it = box.x0 <= middle.real <= box.x1 and box.y0 <= middle.imag <= box.y1
+        change = float(depths.max() - (0.0 if round_it else depths.min()))
         numbers = WrapNumbers(
             circumference=self.body.circumference,
             diameter=0.0 if math.isinf(self.radius) else 2 * self.radius,

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from render.geometry import Path
 from render.geometry.solids import Profile
-from render.geometry.subdivide import subdivided
+from render.geometry.subdivide import cut_at_levels, subdivided
 from render.model import BURN_ORDER, Artwork, Lay, Mark, Operation, Place, Problem, Rotary, RoundBody
 from render.wrap.bodies import profile_of, sector_of
 from render.wrap.checks import Laid, body_problems, find_problems
@@ -126,6 +126,7 @@ class Wrapper:
         if path and not self._exact(drawn):
             fine = self.tolerance / 2
             path = subdivided(path, fine, lambda ends, lengths: drawn.pieces(ends, lengths, fine))
+            path = cut_at_levels(path, self.profile.s[1:-1])
         return Path(path.commands, drawn.to_surface(path.points)), path
 
     def _exact(self, drawn: DrawingMap) -> bool:

@@ -112,12 +112,15 @@ def _of_order(name: str, shop: Path | None, look: dict[str, Any], progress: Prog
         held = {piece.id for piece in ledger.pieces(name) if piece.held}
         made = proof_of(
             drawn.order, drawn.job, workshop.letterer(), drawn.artworks, drawn.fitted, drawn.problems,
-            _words(folder, look), title=look["title"], only={*drawn.to_show, *held},
+            _words(folder, look), title=look["title"] or ledger.order(name).customer,
+            only={*drawn.to_show, *held},
         )  # fmt: skip
         out = look["out"] or next_folder(folder / "proofs" / name)
         done = _written(made, out, look, progress)
         shown = {piece.id: piece.digest for piece in made.shown.drawn}
-        done["proof"] = ledger.record_proof(name, shown, done["files"])
+        place = out.relative_to(folder) if out.is_relative_to(folder) else out
+        files = [(place / file).as_posix() for file in done["files"]]
+        done["proof"] = ledger.record_proof(name, shown, files)
     return done
 
 

@@ -8,10 +8,16 @@ from typing import Final
 
 from render.errors import OutputError
 from render.model import Sheet
+from render.writers.dxf import sheet_dxf
 from render.writers.files import move, ready_folder, safe_stem, write_atomically
+from render.writers.sheetpdf import sheet_pdf
 from render.writers.svg import sheet_svg
 
-WRITERS: Final[Mapping[str, Callable[[Sheet], bytes]]] = {".svg": sheet_svg}
+WRITERS: Final[Mapping[str, Callable[[Sheet], bytes]]] = {
+    ".svg": sheet_svg,
+    ".dxf": sheet_dxf,
+    ".pdf": sheet_pdf,
+}
 """By suffix: what turns a sheet into a file's bytes. Every one of them takes the same finished value."""
 
 

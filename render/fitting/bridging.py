@@ -22,6 +22,7 @@ from render.fitting.solids import (
     pairs,
     parts_of,
     region_of_path,
+    regions_of_paths,
     tidied,
     together,
 )
@@ -43,6 +44,8 @@ HANGING: Final = 8.0
 
 ROUNDS: Final = 4
 _TOUCH_MM: Final = 1e-6
+_CLEAR_MM: Final = 0.02
+"""A bridge reaches this far beyond the stroke: cut flush, slivers would be left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +98,7 @@ def bridge(letters: Sequence[Path], plate: Path | None, neck: float, count: int 
     if not neck > 0:
         raise ValueError("a bridge must be wider than 0")
     memory = Memory()
-    open_ = together([region_of_path(path, memory) for path in letters if path])
+    open_ = together(regions_of_paths([path for path in letters if path], memory))
     if open_.is_empty:
         raise ValueError("there is no lettering")
     whole = (
@@ -166,13 +169,18 @@ def _crossed(open_: Region, way: _Bridge, neck: float) -> Region:
     """The lettering with one bridge across it."""
     along = (way.b - way.a) / abs(way.b - way.a)
     across = 0.5j * neck * along
-    a, b = way.a - along * neck, way.b + along * neck
-    strip = shapely.polygons(pairs(np.array((a - across, b - across, b + across, a + across))))
+
+    def strip(start: complex, end: complex) -> Region:
+        return shapely.polygons(pairs(np.array((start - across, end - across, end + across, start + across))))
+
     stroke = shapely.linestrings(pairs(np.array((way.a, way.b))))
-    hit = [
-        part for part in parts_of(only_areas(shapely.intersection(open_, strip))) if part.intersects(stroke)
-    ]
-    return only_areas(shapely.difference(open_, together(hit))) if hit else open_
+    crossing = shapely.intersection(open_, strip(way.a - along * neck, way.b + along * neck))
+    hit = [part for part in parts_of(only_areas(crossing)) if part.intersects(stroke)]
+    if not hit:
+        return open_
+    ends = [((_complex(shapely.get_coordinates(part)) - way.a) * along.conjugate()).real for part in hit]
+    low, high = min(end.min() for end in ends) - _CLEAR_MM, max(end.max() for end in ends) + _CLEAR_MM
+    return only_areas(shapely.difference(open_, strip(way.a + low * along, way.a + high * along)))
 
 
 def _ways(island: Region, open_: Region, neck: float, count: int) -> list[_Bridge]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 from typing import Final
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from render.fitting.solids import Memory
+from render.fitting.solids import Memory, Points
 from render.geometry import Path
 
 ROWS: Final = 6
@@ -37,21 +38,23 @@ def brought_together(clusters: Sequence[Path], neck: float, most: float, size: f
         most: how far a letter may be moved towards the one before it, mm.
         size: mm to the em.
     """
-    inked = [path for path in clusters if path]
-    if len(inked) < 2:
+    contours = [list(path.contours()) for path in clusters]
+    every = iter(Memory().rings(contour for some in contours for contour in some))
+    loops = [list(islice(every, len(some))) for some in contours]
+    inked = [loop for some in loops for loop in some]
+    if sum(bool(some) for some in loops) < 2:
         return [0.0] * len(clusters)
-    boxes = [path.bounds() for path in inked]
     step = neck / ROWS
-    top, foot = min(b.y0 for b in boxes), max(b.y1 for b in boxes)
-    rows = top + step * (np.arange(int((foot - top) / step) + 1) + 0.5)
+    top, foot = min(loop.imag.min() for loop in inked), max(loop.imag.max() for loop in inked)
+    rows = np.asarray(top + step * (np.arange(int((foot - top) / step) + 1) + 0.5), np.float64)
     right = np.full(rows.size, -np.inf)
     moved, total, space = [], 0.0, False
-    for path in clusters:
-        if not path:
+    for some in loops:
+        if not some:
             space = True
             moved.append(total)
             continue
-        low, high = _profile(path, np.asarray(rows, np.float64))
+        low, high = _profile(some, rows)
         if np.isfinite(right).any():
             gap = low - total - right
             if space:
@@ -73,10 +76,10 @@ def _needed(gap: Floats, depth: float, most: float) -> float:
     return min(max(float(worst.min()) + depth, 0.0), most)
 
 
-def _profile(path: Path, rows: Floats) -> tuple[Floats, Floats]:
-    """The leftmost and rightmost x of a path at each row; +inf and -inf where it has none."""
+def _profile(loops: Sequence[Points], rows: Floats) -> tuple[Floats, Floats]:
+    """The leftmost and rightmost x of closed loops at each row; +inf and -inf where it has none."""
     low, high = np.full(rows.size, np.inf), np.full(rows.size, -np.inf)
-    for ring in Memory().rings(path.contours()):
+    for ring in loops:
         a, b = ring, np.roll(ring, -1)
         upper, lower = np.where(a.imag <= b.imag, a, b), np.where(a.imag <= b.imag, b, a)
         first = np.searchsorted(rows, upper.imag)

@@ -15,7 +15,8 @@ from typing import Final
 import numpy as np
 import shapely
 
-from render.fitting.necks import SLACK, cores, holds, roughly
+from render.fitting.lines import second_holds
+from render.fitting.necks import SLACK, cores, falls_apart, holds, roughly
 from render.fitting.smooth import curved
 from render.fitting.solids import (
     Memory,
@@ -23,7 +24,7 @@ from render.fitting.solids import (
     near,
     only_areas,
     parts_of,
-    region_of_path,
+    regions_of_paths,
     thickened,
     tidied,
     together,
@@ -108,21 +109,27 @@ def join(asked: Asked) -> Joined:
     if not asked.neck > 0:
         raise ValueError("a neck must be larger than 0")
     memory = Memory()
-    letters = [region_of_path(path, memory) for path in asked.letters if path]
-    shapes = [region_of_path(path, memory) for path in asked.solids if path]
+    letters = regions_of_paths([path for path in asked.letters if path], memory)
+    shapes = regions_of_paths([path for path in asked.solids if path], memory)
     if not letters and not shapes:
         raise ValueError("there is nothing to join")
     grown = thickened(together(letters), asked.thicken) if letters else None
-    holes = together([region_of_path(path, memory) for path in asked.holes]) if asked.holes else None
+    holes = together(regions_of_paths(asked.holes, memory)) if asked.holes else None
     down = _stakes(grown, asked, memory)
     start = _tidy(_without(together([grown, *shapes, *down]), holes), asked.neck)
-    if down:
-        rounding = flares(start, down, FLARE * (asked.stakes or (0, 0.0))[1])
+    if asked.stakes and down:
+        rounding = flares(start, down, FLARE * asked.stakes[1])
         start = _tidy(_without(together([start, *rounding]), holes), asked.neck)
     slant = slant_of(together(letters)) if letters else 0.0
-    whole, ties = hold_together(start, Manner(asked.neck, slant, asked.baselines), holes)
+    manner = Manner(asked.neck, slant, asked.baselines)
+    whole, ties, held = hold_together(start, manner, holes)
+    for second in second_holds(whole, manner):
+        ties.append(second)
+        bar = shape_of(second, asked.neck)
+        rounding = flares(whole, [bar], ROUNDING * asked.neck)
+        whole = _tidy(_without(together([whole, bar, *rounding]), holes), asked.neck)
     added = whole.area - start.area
-    faults = [*_too_long(ties, asked.longest), *_weak(whole, asked.neck)]
+    faults = [*_too_long(ties, asked.longest), *([] if held else _weak(whole, asked.neck))]
     return Joined(
         curved(whole, memory),
         asked.neck,
@@ -137,24 +144,26 @@ def _stakes(lettering: Region | None, asked: Asked, memory: Memory) -> list[Regi
     if lettering is None or asked.stakes is None:
         return []
     count, width, room = asked.stakes
-    return [region_of_path(path, memory) for path in stakes(lettering, count, width, room, asked.neck)]
+    return regions_of_paths(stakes(lettering, count, width, room, asked.neck), memory)
 
 
-def hold_together(whole: Region, manner: Manner, holes: Region | None = None) -> tuple[Region, list[Tie]]:
-    """A region with the ties and stouter joins that make it one piece, and the ties."""
+def hold_together(
+    whole: Region, manner: Manner, holes: Region | None = None
+) -> tuple[Region, list[Tie], bool]:
+    """A region with the ties and stouter joins that make it one piece; the ties; and whether it holds now."""
     ties: list[Tie] = []
     for _ in range(ROUNDS):
         rough = roughly(whole, manner.width)
-        if holds(rough, manner.width):
-            break
-        extra, some = _missing(rough, manner)
+        fallen = falls_apart(rough, manner.width)
+        if fallen is None:
+            return whole, ties, True
+        extra, some = _missing(rough, manner, *fallen)
         if not extra:
             break
         ties += some
-        whole = _without(together([whole, *extra]), holes)
         rounding = flares(whole, [shape_of(tie, manner.width) for tie in some], ROUNDING * manner.width)
-        whole = _tidy(_without(together([whole, *rounding]), holes), manner.width)
-    return whole, ties
+        whole = _tidy(_without(together([whole, *extra, *rounding]), holes), manner.width)
+    return whole, ties, holds(roughly(whole, manner.width), manner.width)
 
 
 def _without(whole: Region, holes: Region | None) -> Region:
@@ -191,11 +200,15 @@ class _Sets:
         return [found[key] for key in sorted(found)]
 
 
-def _missing(whole: Region, manner: Manner) -> tuple[list[Region], list[Tie]]:
-    """What must be added so that all stout places hang together: first stouter joins, then ties."""
-    width = manner.width
-    places = cores(whole, width)
-    opened = [shapely.buffer(place, width / 2, quad_segs=6) for place in places]
+def _missing(
+    whole: Region, manner: Manner, level: float, found: Sequence[Region]
+) -> tuple[list[Region], list[Tie]]:
+    """What must be added so that all stout places hang together: first stouter joins, then ties.
+
+    `found` are the places that are stout at a level, a part of the neck's width.
+    """
+    width, places = manner.width, list(found)
+    opened = [shapely.buffer(place, SLACK * level * width / 2, quad_segs=6) for place in places]
     for part in parts_of(whole):  # what is nowhere stout is tied by its middle
         if not any(part.intersects(place) for place in places):
             places.append(_middle_of(part, width))
@@ -221,6 +234,9 @@ def _middle_of(part: Region, width: float) -> Region:
 
 def _stouter(whole: Region, opened: Sequence[Region], sets: _Sets, width: float) -> list[Region]:
     """Thin joins between stout places, grown until a disc of the width passes along them."""
+    owners = [sum(part.intersects(place) for place in opened) for part in parts_of(whole)]
+    if max(owners, default=0) < 2:
+        return []
     thin = only_areas(shapely.difference(whole, shapely.union_all(opened)))
     parts = parts_of(thin, 1e-3 * width * width)
     if not parts:
@@ -295,8 +311,6 @@ def _too_long(ties: Sequence[Tie], longest: float) -> list[Fault]:
 
 def _weak(whole: Region, neck: float) -> list[Fault]:
     """Where a region is in several pieces, or too narrow."""
-    if holds(roughly(whole, neck), neck):
-        return []
     pieces = parts_of(whole)
     if len(pieces) > 1:
         smallest = min(pieces, key=lambda piece: piece.area)

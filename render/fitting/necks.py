@@ -15,11 +15,11 @@ from render.fitting.solids import Region, only_areas, parts_of
 SLACK: Final = 0.97
 """A width is held if this part of it is: chords and rounded ends lose a little."""
 
-LEVELS: Final = (1.0, 0.55)
+LEVELS: Final = (1.0, 0.9, 0.75, 0.55)
 """Parts of the width at which a piece is asked whether it hangs together: what is smaller than a neck
 vanishes when it is asked for the whole width only, and may yet hang by a thread."""
 
-_SPECK: Final = 0.01
+_SPECK: Final = 0.002
 _QUAD_SEGS: Final = 6
 
 
@@ -35,14 +35,26 @@ def cores(region: Region, width: float) -> list[Region]:
 
 def roughly(region: Region, width: float) -> Region:
     """The region with fewer corners, for questions about necks of `width`: off by at most 1 % of it."""
-    return only_areas(shapely.simplify(region, 0.01 * width))
+    quick = shapely.simplify(region, 0.01 * width, preserve_topology=False)
+    return only_areas(quick if quick.is_valid else shapely.simplify(region, 0.01 * width))
 
 
 def holds(region: Region, width: float) -> bool:
     """Whether a region is one piece whose narrowest neck is at least `width` (less 3 per cent)."""
-    if len(parts_of(region)) != 1:
-        return False
-    return all(len(cores(region, level * SLACK * width)) <= 1 for level in LEVELS)
+    return falls_apart(region, width) is None
+
+
+def falls_apart(region: Region, width: float) -> tuple[float, list[Region]] | None:
+    """The first level at which a region is in several stout places, and these; None if it holds.
+
+    A region in several parts falls apart at level 1, whether or not they are stout.
+    """
+    several = len(parts_of(region)) != 1
+    for level in LEVELS:
+        places = cores(region, level * SLACK * width)
+        if several or len(places) > 1:
+            return level, places
+    return None
 
 
 def narrowest_neck(region: Region, most: float, *, exact: float = 0.01) -> float:

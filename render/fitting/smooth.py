@@ -21,6 +21,9 @@ STRAIGHT_MM: Final = 0.6
 THIN_MM: Final = 0.03
 """Points of a new run that change it by less than this are left out before curves are laid through."""
 
+BULGE_MM: Final = 0.012
+"""An edge that a curve would leave by more than this, twice what chords leave theirs by, is straight."""
+
 OFF_MM: Final = 0.02
 """A new curve keeps within about this of the polygon that it replaces."""
 
@@ -170,6 +173,10 @@ def _run(z: Points, start: complex, end: complex) -> list[Piece]:
         return []
     breaks, straight = _breaks(z)
     out, into = _tangents(z, breaks, straight, start, end)
+    bulging = _bulge(z, out, into) > BULGE_MM
+    if bulging.any():
+        straight |= bulging
+        out, into = _tangents(z, breaks, straight, start, end)
     kept = _kept_points(z, breaks, straight)
     for _ in range(_MOST_TRIES):
         firsts, lasts = kept[:-1], kept[1:]
@@ -282,6 +289,14 @@ def _handles(z: Points, out: Points, into: Points) -> tuple[Points, Points]:
     cosines = np.clip((np.stack((out, into)) * unit.conj()).real, -0.5, 1)
     first, second = length / (1.5 * (1 + cosines))
     return z[:-1] + out * first, z[1:] - into * second
+
+
+def _bulge(z: Points, out: Points, into: Points) -> Floats:
+    """By how much a curve over each edge would leave it, mm."""
+    first, second = _handles(z, out, into)
+    unit = np.diff(z) / np.abs(np.diff(z))
+    aside = ((first - z[:-1]) * unit.conj()).imag, ((second - z[:-1]) * unit.conj()).imag
+    return np.asarray(0.75 * np.maximum(np.abs(aside[0]), np.abs(aside[1])))
 
 
 def _off(

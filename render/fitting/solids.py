@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from render.fitting.edges import segments
 from render.geometry import Path
 
-CHORDS_MM: Final = 0.006
+CHORDS_MM: Final = 0.01
 """Greatest distance between a curve and the chords by which it is judged: a tenth of a fine laser spot."""
 
 Points = NDArray[np.complex128]
@@ -100,8 +100,19 @@ def region_of_path(path: Path, memory: Memory | None = None) -> Region:
 
     A contour is a hole if it lies in an odd number of others, whichever way it runs.
     """
-    memory = memory if memory is not None else Memory()
-    loops = [loop for loop in memory.rings(path.contours()) if loop.size > 2]
+    (region,) = regions_of_paths([path], memory if memory is not None else Memory())
+    return region
+
+
+def regions_of_paths(paths: Sequence[Path], memory: Memory) -> list[Region]:
+    """The regions of several paths, each as :func:`region_of_path` gives it, sooner than one by one."""
+    contours = [list(path.contours()) for path in paths]
+    loops = iter(memory.rings(contour for some in contours for contour in some))
+    return [_region([loop for loop in islice(loops, len(some)) if loop.size > 2]) for some in contours]
+
+
+def _region(loops: Sequence[Points]) -> Region:
+    """The region inside loops that do not cross."""
     if not loops:
         return shapely.Polygon()
     owners = np.repeat(np.arange(len(loops)), [loop.size for loop in loops])
@@ -150,7 +161,7 @@ def only_areas(region: Region) -> Region:
     """The areas of a region, without lines and points that an overlay may leave."""
     if region.geom_type in ("Polygon", "MultiPolygon"):
         return region
-    return shapely.multipolygons([p for p in shapely.get_parts(region).tolist() if p.geom_type == "Polygon"])
+    return shapely.MultiPolygon([p for p in shapely.get_parts(region).tolist() if p.geom_type == "Polygon"])
 
 
 def parts_of(region: Region, least: float = 0.0) -> list[Region]:
@@ -160,6 +171,8 @@ def parts_of(region: Region, least: float = 0.0) -> list[Region]:
     """
     parts = shapely.get_parts(region)
     parts = parts[shapely.area(parts) > least]
+    if not parts.size:
+        return []
     boxes = shapely.bounds(parts)
     return list(parts[np.lexsort(boxes.T[::-1])])
 
@@ -179,7 +192,7 @@ def near(region: Region, around: tuple[float, ...], room: float) -> Region:
 
 def tidied(region: Region, least: float) -> Region:
     """The region without holes and parts smaller than `least` mm²: slivers where edges nearly coincide."""
-    kept = []
+    kept: list[Region] = []
     for part in parts_of(region):
         if part.area < least:
             continue
@@ -188,7 +201,7 @@ def tidied(region: Region, least: float) -> Region:
         if len(stay) < len(rings):
             part = shapely.polygons(part.exterior, stay or None)
         kept.append(part)
-    return kept[0] if len(kept) == 1 else shapely.multipolygons(kept)
+    return kept[0] if len(kept) == 1 else shapely.MultiPolygon(kept)
 
 
 def thickened(region: Region, by: float) -> Region:

@@ -28,7 +28,7 @@ SAG: Final = 0.22
 SCRIPT: Final = math.radians(4)
 """Letters that lean by more than this are taken for script."""
 
-_STEP: Final = 0.3
+_STEP: Final = 0.4
 """Places are tried this far apart, in widths of the tie."""
 
 Floats = NDArray[np.float64]
@@ -115,7 +115,7 @@ def _hanging(line: Any) -> Any:
     return shapely.linestrings(pairs(a * (1 - t) ** 2 + 2 * deep * t * (1 - t) + b * t * t))
 
 
-_MOST_PLACES: Final = 60
+_MOST_PLACES: Final = 32
 
 
 def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -> Floats:
@@ -177,9 +177,11 @@ def flares(whole: Region, tied: Sequence[Region], radius: float) -> list[Region]
     zone = shapely.union_all(shapely.buffer(np.array(tied, dtype=object), 1.5 * radius, quad_segs=6))
     found = []
     for part in shapely.get_parts(zone).tolist():
-        local = near(whole, part.bounds, 3 * radius)
+        local = shapely.union_all(
+            [near(whole, part.bounds, 3 * radius), *(t for t in tied if t.intersects(part))]
+        )
         closed = shapely.buffer(shapely.buffer(local, radius, quad_segs=12), -radius, quad_segs=12)
-        nooks = only_areas(shapely.intersection(shapely.difference(closed, whole), part))
+        nooks = only_areas(shapely.intersection(shapely.difference(closed, local), part))
         stout = shapely.buffer(nooks, -0.004, quad_segs=2)
         found += [
             shapely.buffer(piece, 0.007, quad_segs=2)

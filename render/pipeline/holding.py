@@ -45,12 +45,14 @@ class Held:
         marks: what is cut instead of the lettering alone.
         problems: what does not hold, or should be known.
         values: figures for the report.
+        weak: the places where it does not hold, mm.
     """
 
     piece: str
     marks: tuple[Mark, ...]
     problems: tuple[Problem, ...] = ()
     values: Mapping[str, Any] = field(default_factory=dict)
+    weak: tuple[complex, ...] = ()
 
 
 def wants_holding(drawing: Drawing, fitted: Sequence[Fitted]) -> bool:
@@ -83,12 +85,14 @@ def hold(
     marks: list[Mark] = []
     problems: list[Problem] = []
     values: dict[str, Any] = {"piece": piece}
+    weak: list[complex] = []
     plate: Path | None = None
     if solid or any(side is Side.SOLID for side, _ in parts):
         joined = join(_asked(Asked, solid, parts, neck, letterer))
         plate = joined.path
         marks.append(Mark(operation, joined.path))
         problems += _faults(joined.faults, cut, "not-in-one-piece")
+        weak += [fault.at for fault in joined.faults]
         values |= _join_values(joined)
         if any(rule.free_standing for rule in rules):
             stand = footing(joined.path, job.blank.thickness)
@@ -99,9 +103,17 @@ def hold(
         bridged = bridge([path for _, path in through], base, neck, max(rule.bridges for rule in rules))
         marks.append(Mark(operation, bridged.path))
         problems += _faults(bridged.faults, through, "falls-out")
+        weak += [fault.at for fault in bridged.faults]
         problems += _tongues(bridged, through)
         values |= _bridge_values(bridged)
-    return Held(piece, tuple(marks), tuple(replace(p, piece=piece) for p in problems), values)
+    return Held(piece, tuple(marks), tuple(replace(p, piece=piece) for p in problems), values, tuple(weak))
+
+
+def joined_lettering(fitted: Fitted, path: Path, neck: float, letterer: Letterer) -> Joined:
+    """One text by itself, with its outlines, joined into one piece as its rule asks."""
+    from render.fitting.joining import Asked, join
+
+    return join(_asked(Asked, [(fitted, path)], (), neck, letterer))
 
 
 # ---------------------------------------------------------------- what goes in
@@ -300,6 +312,33 @@ def _tipping(stand: Footing, piece: str) -> list[Problem]:
     )
     hint = "Give it a longer foot or a thicker sheet, or set it into a slotted base."
     return [Problem(Severity.STOP if falls else Severity.LOOK, "does-not-stand", message, hint, piece=piece)]
+
+
+def held_values(held: Sequence[Held]) -> list[dict[str, Any]]:
+    """How each piece is kept together, for the report."""
+    return [dict(h.values) for h in held]
+
+
+def held_lines(held: Sequence[Held]) -> tuple[str, ...]:
+    """The same in a line or two, of the pieces that hold."""
+    good = [h.values for h in held if not h.weak]
+    joined = [v for v in good if "neck_mm" in v]
+    bridged = [v for v in good if "bridge_mm" in v]
+    lines = []
+    if joined:
+        neck = format_mm(min(v["neck_mm"] for v in joined), 2)
+        longest = format_mm(max(v["longest_tie_mm"] for v in joined), 1)
+        lines.append(
+            f"Held together: {len(joined)} in one piece each, no neck narrower than {neck} mm; "
+            f"{sum(v['ties'] for v in joined)} ties, the longest shows {longest} mm"
+        )
+    if bridged:
+        width = format_mm(min(v["bridge_mm"] for v in bridged), 2)
+        lines.append(
+            f"Bridged: {sum(v['bridges'] for v in bridged)} bridges of {width} mm hold the "
+            f"{sum(v['islands'] for v in bridged)} insides of letters of {len(bridged)} pieces"
+        )
+    return tuple(lines)
 
 
 def waste_note(held: Sequence[Held]) -> tuple[Problem, ...]:

@@ -12,10 +12,12 @@ from render.fitting import explain_set
 from render.model import Hold, Order, Problem, Severity, Sheet
 from render.pipeline.artworks import Lettered, Progress, held_back, letter_order
 from render.pipeline.files import Written, Wrote
+from render.pipeline.holding import held_lines, held_values
 from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
 from render.pipeline.proofs import proof_pages
 from render.pipeline.report import Facts, headlines, report_values
 from render.pipeline.times import times_of
+from render.pipeline.weakness import weak_pages
 from render.pipeline.workshop import Job, Workshop
 from render.sheets.layout import Layout
 from render.shop.safety import safety
@@ -79,6 +81,7 @@ def run(
         laid = lay_out(wrapped, held, job)
         problems = _in_order((*problems, *laid.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
+        pages += weak_pages(lettered.held, order, job, letterer)
         letterer.keep()
         wrote = writing.write(laid.sheets, pages, job, progress)
         return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
@@ -125,6 +128,7 @@ def _outcome(
         cautions=cautions,
         times=times_of(laid.sheets, job),
     )
-    values, lines = report_values(facts), headlines(facts)
+    values, lines = report_values(facts), (*headlines(facts), *held_lines(lettered.held))
+    values["held_together"] = held_values(lettered.held)
     files = writing.finish(values, lines, problems)
     return Outcome(problems, held, files, lines, values, laid.sheets)

@@ -46,10 +46,11 @@ class Specimen:
     cap_height: float
 
 
-def gallery(tiles: Sequence[Tile], letter: Letter, *, title: str) -> bytes:
+def gallery(tiles: Sequence[Tile], letter: Letter, *, title: str, below: str = "") -> bytes:
     """A page of things, three to a row, each as large as its place allows, as SVG with outlines only."""
     canvas = Canvas()
-    y = draw_head(canvas, letter, title, [f"{len(tiles)} to choose from; not to one scale"], "")
+    said = below or f"{len(tiles)} to choose from; not to one scale"
+    y = draw_head(canvas, letter, title, [said], "")
     column = (PAGE_WIDTH - 2 * MARGIN - GUTTER * (COLUMNS - 1)) / COLUMNS
     name, note = Type(letter, _NAME_SIZE, strong=True), Type(letter, _NOTE_SIZE)
     for begin in range(0, len(tiles), COLUMNS):

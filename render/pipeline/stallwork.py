@@ -12,20 +12,20 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import LibraryError
 from render.fitting import explain_set
+from render.geometry import Affine
 from render.model import Artwork, Order, Piece, Problem, Severity
 from render.pipeline.artworks import Lettered, letter_order
 from render.pipeline.laying import suits_of, wrap_all
 from render.pipeline.orders import drawn_of
 from render.pipeline.workshop import Workshop
 from render.proof.sketch import Shared, Sketch
-from render.proof.views import views_of
+from render.proof.things import Thing
 from render.shop.ledger import Drawn, Making, Terms
 from render.shop.ledger.stallorders import PIECE
 
 if TYPE_CHECKING:
     from render.lettering import Letterer
     from render.pipeline.workshop import Job
-    from render.proof.views import View
     from render.shop.stalltable import StallTable, ThingTable
 
 LONGEST: Final = 60
@@ -36,7 +36,7 @@ MOST_OTHERS: Final = 3
 """So many things are offered instead of one that cannot be made."""
 
 _ROOM: Final = (150.0, 100.0)
-_HALF: Final = (100.0, 120.0)
+_RIM: Final = 2.4
 
 _KIND: Final = {
     "missing-glyph": "We have no letters for all of that in any of our styles. Would another spelling do?",
@@ -89,9 +89,28 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
+class _View:
+    """A thing from above, or, round, unrolled; and how it lies on its picture of `size` mm."""
+
+    thing: Thing
+    to_page: Affine
+    size: tuple[float, float]
+
+    @classmethod
+    def of(cls, job: Job) -> _View:
+        box = job.blank.outline.bounds()
+        scale = min(
+            (side - 2 * _RIM) / most for side, most in zip(_ROOM, (box.width, box.height), strict=True)
+        )
+        to_page = Affine(scale, 0, 0, scale, _RIM - box.x0 * scale, _RIM - box.y0 * scale)
+        size = (box.width * scale + 2 * _RIM, box.height * scale + 2 * _RIM)
+        return cls(Thing.of(job.blank, job.material, scale), to_page, size)
+
+
+@dataclass(frozen=True, slots=True)
 class _Style:
     job: Job
-    views: tuple[View, ...]
+    view: _View
     terms: Terms
 
 
@@ -131,11 +150,8 @@ class Bench:
                 hint=f"it has {', '.join(known)}",
                 place=f"stall.toml, {thing.id}",
             )
-        views = views_of(job.blank, job.material, _ROOM)
-        if len(views) > 1:
-            views = views_of(job.blank, job.material, _HALF)[:1]
         terms = Terms(job.template.id, job.blank.id, job.machine.id, style)
-        return _Style(job, views, terms)
+        return _Style(job, _View.of(job), terms)
 
     def job(self, thing: str, style: str) -> Job:
         """What is used for a thing in a style."""
@@ -158,7 +174,7 @@ class Bench:
     def bare(self, thing: ThingTable) -> str:
         """The thing by itself, without anything on it."""
         style = self._styles[thing.id, thing.styles[0]]
-        return _svg(style.views, Artwork("", "", ()))
+        return _svg(style.view, Artwork("", "", ()))
 
     def draw(self, wish: Wish) -> Picture:
         """Draw a wish, or say kindly why it cannot be made."""
@@ -187,7 +203,7 @@ class Bench:
         sizes = {s.slot: s.size for s in explain_set(lettered.fitted)}
         drawn, _ = drawn_of(lettered, [PIECE])
         return Picture(
-            svg=_svg(style.views, lettered.artworks[0]),
+            svg=_svg(style.view, lettered.artworks[0]),
             digest=lettered.artworks[0].digest(),
             texts=_texts(lettered),
             drawn=drawn[0],
@@ -250,12 +266,11 @@ def _nobody(_stage: str, _done: int, _total: int) -> None:
     """Nobody watches."""
 
 
-def _svg(views: tuple[View, ...], artwork: Artwork) -> str:
+def _svg(view: _View, artwork: Artwork) -> str:
     """The thing and the artwork on it as one SVG element: outlines and numbers only, never a text."""
     sketch = Sketch()
-    for layer in views[0].layers:
-        layer(sketch, artwork)
-    width, height = (round(100 * size) for size in views[0].size)
+    view.thing.draw(sketch, view.to_page, artwork)
+    width, height = (round(100 * size) for size in view.size)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img">'
         f"{Shared([]).svg(sketch)}</svg>"

@@ -62,12 +62,16 @@ def stall_app(works: Works, rates: Rates | None = None) -> ASGIApp:
     async def answers(_: Request) -> Response:
         return PlainTextResponse("here")
 
+    async def nothing(_: Request) -> Response:
+        return Response(status_code=204)
+
     routes = [
         *Customer(works, Bucket(*rates.orders)).routes(),
         *Maker(works).routes(),
         Route("/own/look.css", look),
         Route("/own/{name}", own),
         Route("/alive", answers),
+        Route("/favicon.ico", nothing),
     ]
     return Guard(Starlette(routes=routes, lifespan=alive), works.door, Bucket(*rates.requests))
 

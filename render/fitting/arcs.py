@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from typing import Final
 
@@ -15,6 +16,9 @@ from render.geometry.curves import evaluate
 STEPS: Final = 64
 """Pieces that each curve is cut into: places are then right to 1e-4 mm even on bent cubics 60 mm wide, and to
 1e-8 mm on a circle of 40 mm radius."""
+
+_SAME_BEND: Final = 1e-3
+"""A closed path whose bend differs by less than this share is a circle."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
@@ -46,6 +50,8 @@ class ArcPath:
         self._lengths: list[float] = lengths.tolist()
         self._points: list[list[complex]] = points.tolist()
         self._tangents: list[list[complex]] = tangents.tolist()
+        self._bend: float | None = None
+        self._bend = self._common_bend()
 
     def at(self, mm: float) -> tuple[complex, complex]:
         """The place `mm` along the path and the unit tangent there.
@@ -66,6 +72,25 @@ class ArcPath:
         place = p0 * (v * v * (1 + 2 * u)) + p1 * (u * u * (1 + 2 * v)) + step * u * v * (v * t0 - u * t1)
         slope = 6 * u * v * (p1 - p0) / step + t0 * (v * (1 - 3 * u)) + t1 * (u * (1 - 3 * v))
         return place, slope / abs(slope)
+
+    def bend(self, mm: float, reach: float) -> float:
+        """How the path bends about a place: radians to the mm, positive where it turns to the right.
+
+        It is the turn of the tangent from `reach` before the place to `reach` behind it; where the whole path
+        is one circle that is known.
+        """
+        if self._bend is not None:
+            return self._bend
+        sine = (self.at(mm - reach)[1].conjugate() * self.at(mm + reach)[1]).imag
+        return math.asin(min(max(sine, -1.0), 1.0)) / (2 * reach)
+
+    def _common_bend(self) -> float | None:
+        """The bend of the whole path, if it is a closed circle; else None."""
+        if not self.closed:
+            return None
+        bends = [self.bend(self.length * k / 16, self.length / 64) for k in range(16)]
+        mean = sum(bends) / len(bends)
+        return mean if max(abs(bend - mean) for bend in bends) < _SAME_BEND * abs(mean) else None
 
 
 def _pieces(curve: Points) -> tuple[NDArray[np.float64], Points, Points]:

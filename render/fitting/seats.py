@@ -12,22 +12,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
-from render.fitting.arcs import ArcPath
 from render.fitting.edges import TOUCH_MM
 from render.fitting.forms import Form
 from render.fitting.leading import Skylines, needed_leading
 from render.fitting.regions import Rectangle, Region, Span
-from render.fitting.sizing import Count, largest_size
-from render.geometry import Affine, Box
+from render.fitting.sizing import Count
+from render.geometry import Box
 from render.model import Align, Anchor, FitRule, Line, SetLine
-
-RING_GAP_EM: Final = 0.5
-"""Free space kept between the end and the beginning of a text that runs round a closed path."""
 
 _MOST_SPREADS: Final = 3
 """How often lines are set further apart, if their places across change with their distance."""
 
-_SHARE: Final = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}
+SHARE: Final = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}
+"""How much of the free room lies before a line."""
 
 
 Measured = tuple[Line, float]
@@ -143,7 +140,7 @@ class Flat:
         spare = span[1] - span[0] - (ink.x1 - ink.x0) * size
         if spare < -TOUCH_MM:
             return None
-        return span[0] + spare * _SHARE[self.rule.align] - ink.x0 * size
+        return span[0] + spare * SHARE[self.rule.align] - ink.x0 * size
 
     def _place_block(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
         """Lines under each other, further apart than the rule says where their ink would meet."""
@@ -199,87 +196,3 @@ class Flat:
             return total
 
         return count
-
-
-@dataclass(frozen=True, slots=True)
-class Along:
-    """One line along a path; each cluster is turned to the tangent at its middle.
-
-    That is SVG's rule for text on a path (SVG 1.1, section 10.13.3): the midpoint of the glyph's advance lies
-    on the path, its baseline along the tangent there. Alignment goes by ink.
-    """
-
-    arc: ArcPath
-    region: Region | None
-    rule: FitRule
-    start: float
-
-    def settled(self, size: float) -> Along:  # noqa: ARG002 - a path is its own baseline
-        """See :class:`Seat`."""
-        return self
-
-    def pen(self, line: Line, size: float) -> float | None:
-        """Arc length at which the pen starts, or None if the ink is too long for the path."""
-        if line.ink is None:
-            return None
-        length, width = self.arc.length, line.ink.width * size
-        begin = self.start * length - width * _SHARE[self.rule.align]
-        if self.arc.closed:
-            fits = width + RING_GAP_EM * size <= length + TOUCH_MM
-        else:
-            fits = begin >= -TOUCH_MM and begin + width <= length + TOUCH_MM
-        return begin - line.ink.x0 * size if fits else None
-
-    def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
-        """See :class:`Seat`."""
-        line = form.lines[0]
-        pen = self.pen(line, size)
-        if pen is None or len(form.lines) > 1:
-            return None
-        turns = tuple(self._turn(pen, size, x, advance) for x, advance in line.clusters)
-        if self.region and not all(self.region.holds(cell) for cell in _cells(line, turns)):
-            return None
-        return (SetLine(line, size, self.arc.at(pen)[0], turns),)
-
-    def _turn(self, pen: float, size: float, x: float, advance: float) -> Affine:
-        """The map of one cluster, drawn in em with its pen at the origin, to its place in mm."""
-        place, tangent = self.arc.at(pen + (x + advance / 2) * size)
-        along = tangent * size
-        corner = place - along * (advance / 2)
-        return Affine(along.real, along.imag, -along.imag, along.real, corner.real, corner.imag)
-
-    def count_at(self, lines: Iterable[Measured]) -> Count:
-        """See :class:`Seat`: the largest size of each line, found once."""
-        sizes = sorted(self._largest(Form((_narrowed(line, by),))) for line, by in lines)
-        return lambda size: len(sizes) - bisect_right(sizes, size - TOUCH_MM)
-
-    def _largest(self, form: Form) -> float:
-        low, high = min(self.rule.smallest, self.rule.largest), self.rule.largest
-        return largest_size(lambda size: self.place(form, size) is not None, low, high) or 0.0
-
-
-def _narrowed(line: Line, by: float) -> Line:
-    """The line as if its ink were narrower by so many em."""
-    ink = line.ink
-    if not by or ink is None:
-        return line
-    return replace(line, ink=Box(ink.x0, ink.y0, max(ink.x0, ink.x1 - by), ink.y1))
-
-
-def _cells(line: Line, turns: tuple[Affine, ...]) -> Iterable[list[complex]]:
-    """A turned box round the ink of each cluster, as four corners in mm.
-
-    It is as wide as the advance and as high as the line's ink; the first and last reach as far as its ink.
-    """
-    ink = line.ink
-    if ink is None:
-        return
-    last = len(turns) - 1
-    for index, ((x, advance), turn) in enumerate(zip(line.clusters, turns, strict=True)):
-        left = ink.x0 - x if index == 0 else 0.0
-        right = ink.x1 - x if index == last else advance
-        low, high = complex(turn.e, turn.f), complex(turn.a, turn.b)
-        yield [
-            low + high * c
-            for c in (left + 1j * ink.y0, right + 1j * ink.y0, right + 1j * ink.y1, left + 1j * ink.y1)
-        ]

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from itertools import repeat
 
 from render.errors import TemplateError
+from render.fitting.along import Along
 from render.fitting.arcs import ArcPath
 from render.fitting.forms import Setter, may_be_tracked
 from render.fitting.leading import Skylines
 from render.fitting.regions import Region, region_of
 from render.fitting.remedies import every_form, largest
 from render.fitting.resting import resting_centre
-from render.fitting.seats import Along, Flat, Measured, Seat
+from render.fitting.seats import Flat, Measured, Seat
 from render.fitting.sizing import Count, exceptions_allowed, set_size
 from render.model import Anchor, FitRule, LetterRequest, Line, Measure, Setting, SizePolicy
 

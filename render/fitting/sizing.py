@@ -39,15 +39,24 @@ def exceptions_allowed(distinct: int) -> int:
 
 
 def largest_size(
-    holds: Callable[[float], bool], low: float, high: float, step: float = SIZE_STEP_MM
+    holds: Callable[[float], bool],
+    low: float,
+    high: float,
+    step: float = SIZE_STEP_MM,
+    guess: float = 0.0,
 ) -> float | None:
     """The largest size in [low, high] at which something holds, or None if it does not even at `low`.
 
     The sizes tried are `low`, `high` and the whole steps between, by bisection: what holds at a size is taken
-    to hold at smaller ones.
+    to hold at smaller ones. A good `guess` saves most of the trials.
     """
     if holds(high):
         return high
+    near = math.floor(guess / step + 1e-9)
+    if low < near * step < high - step and holds(round(near * step, 9)):
+        if not holds(round((near + 1) * step, 9)):
+            return round(near * step, 9)
+        low = near * step
     if high <= low or not holds(low):
         return None
     good, bad = math.ceil(low / step - 1e-9) - 1, math.floor(high / step + 1e-9) + 1

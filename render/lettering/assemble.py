@@ -14,6 +14,7 @@ from render.lettering.outlines import GlyphReader
 from render.lettering.placed import unite_placed
 from render.lettering.pool import Glyph
 from render.lettering.stitch import Incident, Stitcher, Walk
+from render.lettering.turned import Turner
 from render.lettering.union import Way
 from render.model import Problem, SetLine, Severity
 
@@ -62,6 +63,7 @@ class Assembler:
         """
         self._cache = cache
         self._stitchers: dict[str, Stitcher] = {}
+        self._turners: dict[str, Turner] = {}
         self._kept: dict[str, int] = {}
         self._late: list[Way] = []
 
@@ -112,7 +114,7 @@ class Assembler:
         for into, group in zip(gathered, groups, strict=True):
             for run, each in group:
                 if each.turns:
-                    into.parts += self._turned(run, each.turns)
+                    into.parts.append(self._turned(run, each.turns))
                 else:
                     walk = self._stitchers[run.font_key].walk(run.gids, run.xs, run.ys)
                     entry = (into, len(into.parts), walk, each.size / run.upem, each.origin)
@@ -145,19 +147,12 @@ class Assembler:
         self._late += [way for way in ways if way is not Way.PLAIN]
         return path
 
-    def _turned(self, run: GlyphRun, turns: Sequence[Affine]) -> list[Path]:
-        """The clusters of a line, each in its place."""
-        stitcher = self._stitchers[run.font_key]
-        parts = []
-        for number, turn in enumerate(turns):
-            mine = [k for k, cluster in enumerate(run.clusters) if cluster == number]
-            walk = stitcher.walk(
-                tuple([run.gids[k] for k in mine]),
-                tuple([run.xs[k] - run.pens[number] for k in mine]),
-                tuple([run.ys[k] for k in mine]),
-            )
-            parts += [path.transformed(turn) for path in assemble(stitcher.pool, [(walk, 1 / run.upem, 0j)])]
-        return parts
+    def _turned(self, run: GlyphRun, turns: Sequence[Affine]) -> Path:
+        """A line whose clusters are turned each by itself."""
+        turner = self._turners.get(run.font_key)
+        if turner is None:
+            turner = self._turners[run.font_key] = Turner(self._stitchers[run.font_key])
+        return turner.path(run, turns)
 
 
 _REMARKS: Final = {

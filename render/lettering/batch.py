@@ -58,6 +58,29 @@ def assemble(pool: Pool, walks: Sequence[tuple[Walk, float, complex]]) -> list[P
     return _cut(commands, np.append(0, command_ends)[np.cumsum(sizes)].tolist(), points, point_ends)
 
 
+def assembled(pool: Pool, pieces: Sequence[int], factors: Points, places: Points) -> Path:
+    """The outline of one line whose glyphs are turned, scaled and shifted each by itself.
+
+    Args:
+        pool: the pool that the pieces lie in.
+        pieces: as :mod:`render.lettering.pool` writes them, in order.
+        factors: for each glyph what its points are multiplied by, y up.
+        places: for each glyph where its origin lies, mm, y up.
+    """
+    if not pieces:
+        return Path.empty()
+    numbers = np.array(pieces, np.int64)
+    starts, counts = numbers >> START_SHIFT, (numbers >> COUNT_SHIFT) & COUNT_MASK
+    glyph = np.repeat((numbers >> 1) & GLYPH_MASK, counts)
+    index, _ = _ranges(starts, counts)
+    points = flip_y(pool.points[index] * factors[glyph] + places[glyph])
+    leads = (numbers & LEAD).astype(bool)
+    segments = pool.segments
+    firsts = segments[starts]
+    commands, _ = _commands(pool.codes, firsts, segments[starts + counts - 1] + 1 - firsts, leads)
+    return Path(commands, points)
+
+
 def _placed(walk: Walk, scale: float, origin: complex) -> Points:
     """Where the glyphs of a walk lie in mm, y down."""
     places = np.array(walk.xs, np.complex128)

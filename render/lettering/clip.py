@@ -109,13 +109,13 @@ def best_place(still: Path, moving: Path, places: Sequence[complex], gap: float)
             shapely.affinity.translate(shape, place.real, place.imag) for shape in (two, wide[1])
         )
         rests = shapely.difference(one, there_wide), shapely.difference(there, wide[0])
-        slivers = sum(
-            float(rest.area)
+        slivers: float = sum(
+            rest.area
             - shapely.buffer(shapely.buffer(rest, -SLIVER / 2, quad_segs=2), SLIVER / 2, quad_segs=2).area
             for rest in rests
         )
-        crossings = sum(c.area > _BIT for c in shapely.get_parts(shapely.intersection(one, there)))
-        return float(slivers) + 0.05 * max(0, 2 - crossings)
+        crossings = sum(bool(c.area > _BIT) for c in shapely.get_parts(shapely.intersection(one, there)))
+        return slivers + 0.05 * max(0, 2 - crossings)
 
     return min(places, key=poor)
 

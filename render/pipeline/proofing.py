@@ -9,20 +9,24 @@ import shutil
 import unicodedata
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from render.geometry import Path as GeometryPath
 from render.model import Artwork, Fitted, Order, Piece, Problem, Remedy
 from render.pipeline.artworks import Progress, letter_order, title_of
 from render.pipeline.laying import suits_of, wrap_all
 from render.pipeline.painter import painter
 from render.pipeline.proofs import Captions
+from render.pipeline.rounding import wrapper_for
 from render.proof import ProofPiece, contact_sheet
 from render.proof.page import proof_page
 from render.proof.picture import piece_picture
 from render.proof.shown import ShopWords, Shown, ShownPiece, ShownText
 from render.proof.truesize import true_size_pages
+from render.wrap import Wrapper
+from render.wrap.bodies import profile_of
 from render.writers import move, ready_folder, safe_stem, write_atomically
 from render.writers.pages import pages_pdf
 
@@ -113,6 +117,7 @@ def proof_of(
     for problem in problems:
         told.setdefault(problem.piece, []).append(problem)
     pieces = [piece for piece in order.pieces if only is None or piece.id in only]
+    wrapper = wrapper_for(job.blank, job.machine, job.light)
     shown = Shown(
         order.name,
         title or order.name,
@@ -123,7 +128,25 @@ def proof_of(
         job.material,
         words,
     )
+    body = job.blank.body
+    if isinstance(wrapper, Wrapper) and body is not None and not body.inside:
+        laid = tuple(replace(p, surface=_on_surface(p.artwork, wrapper)) for p in shown.pieces)
+        shown = replace(shown, pieces=laid, profile=profile_of(body))
     return Proofed(shown, tuple(problems), Captions(letterer))
+
+
+def _on_surface(artwork: Artwork | None, wrapper: Wrapper) -> Artwork | None:
+    """An artwork as the machine will lay it on the thing, counted from the drawing's own left edge."""
+    if artwork is None:
+        return None
+    wrapped = wrapper.wrap(artwork)
+    return replace(
+        wrapped.on_surface,
+        marks=tuple(
+            replace(mark, path=GeometryPath(mark.path.commands, mark.path.points + wrapped.start))
+            for mark in wrapped.on_surface.marks
+        ),
+    )
 
 
 def _piece(

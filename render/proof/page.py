@@ -14,17 +14,16 @@ from dataclasses import dataclass
 from importlib.resources import files
 from typing import Final
 
-from render.model import Artwork
 from render.proof.pieces import Letter
 from render.proof.shown import Shown, ShownPiece, ShownText
 from render.proof.sketch import PER_MM, Shared, Sketch
 from render.proof.spelling import Sign, direction, language, signs
-from render.proof.views import View, views_of
+from render.proof.views import LONG, Seen, views_of
 from render.proof.watermark import draw_watermark
 from render.units import format_mm
 
-ROOM: Final = {1: (94.0, 66.0), 2: (56.0, 66.0)}
-"""How large a drawing is on its page, mm, by the number of sides shown: it sets how fine its lines are."""
+ROOM: Final = (100.0, 66.0)
+"""How large the drawings of a piece are together, mm: it sets how fine their lines are."""
 
 SPELLED_FROM: Final = 3
 """Texts of so many characters and more are spelled letter by letter: not table numbers."""
@@ -67,6 +66,7 @@ class _Card:
     language: str
     direction: str
     sides: tuple[_Side, ...]
+    stacked: bool
     texts: tuple[_Text, ...]
     notes: tuple[str, ...]
 
@@ -119,7 +119,7 @@ def _source(text: str) -> str:
 
 def _about(shown: Shown) -> str:
     box = shown.blank.outline.bounds()
-    if shown.blank.body is not None and len(views_of(shown.blank, shown.material, ROOM[2])) > 1:
+    if shown.blank.body is not None and shown.profile is not None:
         turn, height = shown.blank.body.circumference, shown.blank.body.height
         size = f"{format_mm(turn, 1)} mm round, {format_mm(height, 1)} mm high"
     else:
@@ -133,14 +133,11 @@ def _missing(piece: ShownPiece) -> dict[str, str]:
 
 def _cards(shown: Shown, letter: Letter) -> tuple[list[_Card], str]:
     """The cards, and what their drawings share."""
-    views = views_of(shown.blank, shown.material, ROOM[1])
-    if len(views) > 1:
-        views = views_of(shown.blank, shown.material, ROOM[2])
+    views = views_of(shown, ROOM)
     marks = [_watermark(view, letter, shown.shop.watermark) for view in views]
     drawn = [
-        [[*_sketches(view, piece.artwork), mark] for view, mark in zip(views, marks, strict=True)]
+        [[*_sketches(view, piece), mark] for view, mark in zip(views, marks, strict=True)]
         for piece in shown.drawn
-        if piece.artwork is not None
     ]
     shared = Shared(sketch for sides in drawn for side in sides for sketch in side)
     cards = []
@@ -152,23 +149,23 @@ def _cards(shown: Shown, letter: Letter) -> tuple[list[_Card], str]:
     return cards, shared.definitions()
 
 
-def _watermark(view: View, letter: Letter, words: str) -> Sketch:
+def _watermark(view: Seen, letter: Letter, words: str) -> Sketch:
     sketch = Sketch()
     if words:
         draw_watermark(sketch, letter, words, view.size)
     return sketch
 
 
-def _sketches(view: View, artwork: Artwork) -> list[Sketch]:
+def _sketches(view: Seen, piece: ShownPiece) -> list[Sketch]:
     sketches = []
     for layer in view.layers:
         sketch = Sketch()
-        layer(sketch, artwork)
+        layer(sketch, piece)
         sketches.append(sketch)
     return sketches
 
 
-def _side(view: View, sketches: Sequence[Sketch], shared: Shared, piece: ShownPiece) -> _Side:
+def _side(view: Seen, sketches: Sequence[Sketch], shared: Shared, piece: ShownPiece) -> _Side:
     shapes = "".join(shared.svg(sketch) for sketch in sketches)
     width, height = (round(side * PER_MM) for side in view.size)
     says = f"{piece.title}, seen from the {view.name}" if view.name else f"{piece.title}, as it will look"
@@ -184,6 +181,7 @@ def _card(piece: ShownPiece, sides: tuple[_Side, ...]) -> _Card:
         language(piece.title, known),
         direction(piece.title),
         sides,
+        len(sides) > 1 and sides[0].width > LONG * sides[0].height,
         tuple(_text(text) for text in piece.texts),
         piece.notes,
     )

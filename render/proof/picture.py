@@ -10,7 +10,7 @@ from render.proof.palette import INK, MUTED, PAPER
 from render.proof.pieces import Letter
 from render.proof.shown import Shown, ShownPiece
 from render.proof.things import Look
-from render.proof.views import views_of
+from render.proof.views import LONG, views_of
 from render.proof.watermark import draw_watermark
 from render.proof.words import Type, lines_of
 from render.units import format_mm
@@ -40,23 +40,22 @@ def piece_picture(shown: Shown, piece: ShownPiece, letter: Letter) -> bytes:
     """
     if piece.artwork is None:
         raise ValueError(f"{piece.id} cannot be shown")
-    views = views_of(shown.blank, shown.material, _ROOM)
-    if len(views) > 1:
-        views = views_of(shown.blank, shown.material, (_ROOM[0] / len(views), _ROOM[1]))
+    views = views_of(shown, _ROOM)
     canvas = Canvas()
     small, strong = Type(letter, 3.0), Type(letter, 5.0, strong=True)
-    step = WIDTH / len(views)
-    tall = max(view.size[1] for view in views)
+    columns = 1 if views[0].size[0] > LONG * views[0].size[1] else len(views)
+    step, tall = WIDTH / columns, views[0].size[1] + (6.0 if views[0].name else 0.0)
     for number, view in enumerate(views):
-        x = number * step + (step - view.size[0]) / 2
+        left, top = number % columns * step, _MARGIN + number // columns * tall
+        x = left + (step - view.size[0]) / 2
         for layer in view.layers:
-            layer(_Moved(canvas, x, _MARGIN), piece.artwork)
+            layer(_Moved(canvas, x, top), piece)
         if view.name:
-            at = number * step + (step - small.width(view.name)) / 2
-            canvas.draw(small.placed(view.name, at, tall + _MARGIN + 3), {"fill": MUTED})
+            at = left + (step - small.width(view.name)) / 2
+            canvas.draw(small.placed(view.name, at, top + view.size[1] + 3), {"fill": MUTED})
         if shown.shop.watermark:
-            draw_watermark(canvas, letter, shown.shop.watermark, view.size, (x, _MARGIN))
-    y = tall + _MARGIN + (11 if len(views) > 1 else 7.5)
+            draw_watermark(canvas, letter, shown.shop.watermark, view.size, (x, top))
+    y = tall * len(views) / columns + _MARGIN + 7.5
     for text in lines_of(piece.title, strong, WIDTH - 2 * _MARGIN, 2):
         canvas.draw(strong.placed(text, _MARGIN, y), {"fill": INK})
         y += 6.4

@@ -7,7 +7,7 @@ not to be seen. Light and shade are for the eye alone.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -22,7 +22,7 @@ from render.model import Artwork, Blank, Material, Operation, RoundBody
 from render.proof.canvas import Canvas
 from render.proof.palette import INK, MUTED, PAPER, edge_of, luminance
 from render.proof.pieces import Letter
-from render.proof.things import Thing
+from render.proof.things import Sink, Thing
 from render.proof.words import Type
 
 Points = NDArray[np.complex128]
@@ -108,9 +108,8 @@ def sides_of(body: RoundBody) -> tuple[tuple[str, float], ...]:
 def _draw_sides(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float:
     sides = sides_of(shown.body)
     solid = Solid.of(shown.body, shown.profile)
-    wide = 2 * float(solid.profile.r.max())
-    views = [View(at, _ELEVATION, _AWAY * wide) for _, at in sides]
-    boxes = [_silhouette(solid.profile, view).bounds() for view in views]
+    views = [view_of(solid, at) for _, at in sides]
+    boxes = [silhouette(solid.profile, view).bounds() for view in views]
     turned = shown.body.lying
     columns = 1 if turned else len(sides)
     across = (WIDTH - 2 * _MARGIN - _GUTTER * (columns - 1)) / columns
@@ -124,7 +123,7 @@ def _draw_sides(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float
         column, row = index % columns, index // columns
         top = y + row * (tall + 14)
         middle = complex(_MARGIN + across / 2 + column * (across + _GUTTER), top + tall / 2)
-        to_page = _to_page(box, scale, middle, turned=turned)
+        to_page = placed_at(box, scale, middle, turned=turned)
         _draw_side(canvas, shown, solid, view, to_page)
         words = Type(letter, 3.1)
         canvas.draw(
@@ -133,7 +132,7 @@ def _draw_sides(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float
     return y + (len(sides) // columns) * (tall + 15)
 
 
-def _to_page(box: Box, scale: float, middle: complex, *, turned: bool) -> Affine:
+def placed_at(box: Box, scale: float, middle: complex, *, turned: bool) -> Affine:
     """The picture's middle put on the page; a thing whose drawing lies is shown lying."""
     moved = Affine.translation(-(box.x0 + box.x1) / 2, -(box.y0 + box.y1) / 2)
     if turned:
@@ -141,32 +140,70 @@ def _to_page(box: Box, scale: float, middle: complex, *, turned: bool) -> Affine
     return moved.then(Affine.scale(scale)).then(Affine.translation(middle.real, middle.imag))
 
 
-def _draw_side(canvas: Canvas, shown: Round, solid: Solid, view: View, to_page: Affine) -> None:
-    tone = shown.material.tone
-    edge = edge_of(tone)
-    handle = [keep for keep in shown.body.keep_outs if keep.what == "handle"]
-    loops = [_handle(solid, keep.start, keep.end) for keep in handle]
-    behind = [math.cos(math.radians((keep.start + keep.end) / 2 - view.azimuth)) < 0.02 for keep in handle]
-    for loop, back in zip(loops, behind, strict=True):
+def view_of(solid: Solid, at: float) -> View:
+    """The thing seen with a place, in degrees round it, in the middle: from a little above, not too near."""
+    return View(at, _ELEVATION, _AWAY * 2 * float(solid.profile.r.max()))
+
+
+def extent(body: RoundBody, solid: Solid, view: View) -> Box:
+    """What the thing takes up in the picture, handles included, mm."""
+    boxes = [silhouette(solid.profile, view).bounds()]
+    for loop, _ in _handles(body, solid, view):
+        line = Path.polyline(_ear(loop, view)).bounds()
+        boxes.append(line.inset(-_EAR / 2))
+    return Box.union(boxes)
+
+
+def _draw_side(canvas: Sink, shown: Round, solid: Solid, view: View, to_page: Affine) -> None:
+    draw_behind(canvas, shown.body, shown.material, solid, view, to_page)
+    draw_marks(canvas, shown.on_surface, shown.material, solid, view, to_page)
+    draw_before(canvas, shown.body, shown.material, solid, view, to_page)
+
+
+def _handles(body: RoundBody, solid: Solid, view: View) -> list[tuple[Loop, bool]]:
+    """The thing's handles, each with whether it is behind the thing."""
+    found = [keep for keep in body.keep_outs if keep.what == "handle"]
+    middles = [(keep.start + keep.end) / 2 for keep in found]
+    behind = [math.cos(math.radians(middle - view.azimuth)) < 0.02 for middle in middles]
+    return [(_handle(solid, keep.start, keep.end), back) for keep, back in zip(found, behind, strict=True)]
+
+
+def draw_behind(
+    canvas: Sink, body: RoundBody, material: Material, solid: Solid, view: View, to_page: Affine
+) -> None:
+    """Draw what lies under the marks: handles behind, the body, its light and shade."""
+    tone = material.tone
+    for loop, back in _handles(body, solid, view):
         if back:
             _draw_handle(canvas, loop, view, to_page, tone)
-    outline = _silhouette(solid.profile, view).transformed(to_page)
+    outline = silhouette(solid.profile, view).transformed(to_page)
     canvas.draw(outline, {"fill": tone})
     for path, look in _shades(solid.profile, view, luminance(tone)):
         canvas.draw(path.transformed(to_page), look)
-    _draw_marks(canvas, shown, solid, view, to_page)
+
+
+def draw_before(
+    canvas: Sink, body: RoundBody, material: Material, solid: Solid, view: View, to_page: Affine
+) -> None:
+    """Draw what lies over the marks: edges, the rim, handles in front."""
+    tone = material.tone
+    edge = edge_of(tone)
+    outline = silhouette(solid.profile, view).transformed(to_page)
     canvas.draw(outline, {"fill": "none", "stroke": edge, "stroke_width": 0.15})
     rim = view.project(solid.profile, np.linspace(0, 2 * np.pi, 91)[:-1].astype(np.complex128))
     opening = Path.polygon(rim).transformed(to_page)
     canvas.draw(opening, {"fill": edge, "fill_opacity": 0.35, "stroke": edge, "stroke_width": 0.15})
-    for loop, back in zip(loops, behind, strict=True):
+    for loop, back in _handles(body, solid, view):
         if not back:
             _draw_handle(canvas, loop, view, to_page, tone)
 
 
-def _draw_marks(canvas: Canvas, shown: Round, solid: Solid, view: View, to_page: Affine) -> None:
-    tone = shown.material.mark_tone
-    for mark in shown.on_surface.marks:
+def draw_marks(
+    canvas: Sink, on_surface: Artwork, material: Material, solid: Solid, view: View, to_page: Affine
+) -> None:
+    """Draw what is burned and seen from here; `on_surface` in radians + i mm."""
+    tone = material.mark_tone
+    for mark in on_surface.marks:
         if mark.operation is Operation.ENGRAVE:
             canvas.draw(seen(mark.path, solid, view).transformed(to_page), {"fill": tone})
         elif mark.operation is not Operation.GUIDE:
@@ -221,7 +258,7 @@ def seen_lines(path: Path, solid: Solid, view: View) -> Path:
     return Path.joined(found)
 
 
-def _silhouette(profile: Profile, view: View) -> Path:
+def silhouette(profile: Profile, view: View) -> Path:
     """The outline of the whole body: both horizons, the back of the top rim, the front of the foot."""
     s = np.union1d(np.linspace(0, profile.height, 61), profile.s)
     limit, middle = view.horizon(profile, s), math.radians(view.azimuth)
@@ -248,7 +285,12 @@ def _shades(profile: Profile, view: View, light: float) -> Iterator[tuple[Path, 
             yield strip, {"fill": "#FFFFFF", "fill_opacity": round(gleam * shine, 3)}
 
 
-def _handle(solid: Solid, start: float, end: float) -> tuple[float, Floats, Floats]:
+Loop = tuple[float, Floats, Floats]
+_EAR: Final = 9.6
+"""Thickness of a drawn handle, mm."""
+
+
+def _handle(solid: Solid, start: float, end: float) -> Loop:
     """A handle as an ear in the plane of its middle: its angle, and radii and depths along it, mm."""
     profile = solid.profile
     t = np.linspace(0, math.pi, 31)
@@ -258,13 +300,16 @@ def _handle(solid: Solid, start: float, end: float) -> tuple[float, Floats, Floa
     return math.radians((start + end) / 2), radius, depth
 
 
-def _draw_handle(
-    canvas: Canvas, loop: tuple[float, Floats, Floats], view: View, to_page: Affine, tone: str
-) -> None:
+def _ear(loop: Loop, view: View) -> Points:
+    """The middle line of a handle in the picture."""
     angle, radius, depth = loop
-    line = Path.polyline(view.seen(np.full(radius.shape, angle), radius, depth)).transformed(to_page)
+    return np.asarray(view.seen(np.full(radius.shape, angle), radius, depth))
+
+
+def _draw_handle(canvas: Sink, loop: Loop, view: View, to_page: Affine, tone: str) -> None:
+    line = Path.polyline(_ear(loop, view)).transformed(to_page)
     wide = abs(to_page.a) + abs(to_page.b)
-    for colour, width in ((edge_of(tone), 9.6), (tone, 9.0)):
+    for colour, width in ((edge_of(tone), _EAR), (tone, _EAR - 0.6)):
         look: dict[str, str | float] = {"fill": "none", "stroke": colour, "stroke_width": width * wide}
         canvas.draw(line, {**look, "stroke_linecap": "round"})
     shade: dict[str, str | float] = {"fill": "none", "stroke": "#000000", "stroke_opacity": 0.12}
@@ -281,8 +326,3 @@ def _draw_unrolled(canvas: Canvas, shown: Round, letter: Letter, y: float) -> fl
     text = "unrolled" if scale != 1 else "unrolled, true size"
     canvas.draw(words.placed(text, WIDTH / 2 - words.width(text) / 2, y), {"fill": MUTED})
     return y
-
-
-def pages_of(shown: Sequence[Round], letter: Letter, titles: Sequence[str]) -> tuple[bytes, ...]:
-    """A page a piece."""
-    return tuple(round_proof(one, letter, title=title) for one, title in zip(shown, titles, strict=True))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from render.geometry.solids import Profile
 from render.model import Artwork, Blank, Material
-from render.proof.pieces import Flag
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +43,9 @@ class ShownPiece:
         title: what it is called.
         artwork: the very geometry that will be made; None where it cannot be shown yet.
         digest: of that artwork; empty without one.
+        surface: the artwork as it lies on a round thing: radians round it + i mm along it.
         texts: what is written on it.
         notes: what the customer should know about it, one sentence each.
-        flag: whether the maker has to look at it; for pictures of the whole order.
-        reason: why, in a few words.
     """
 
     id: str
@@ -55,8 +54,7 @@ class ShownPiece:
     digest: str
     texts: tuple[ShownText, ...] = ()
     notes: tuple[str, ...] = ()
-    flag: Flag = Flag.NONE
-    reason: str = ""
+    surface: Artwork | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +75,11 @@ class ShopWords:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A proof: an order's pieces on the thing that they are made on."""
+    """A proof: an order's pieces on the thing that they are made on.
+
+    Attributes:
+        profile: of a round thing that turns; None for anything else, and where no machine can turn it.
+    """
 
     order: str
     title: str
@@ -85,6 +87,7 @@ class Shown:
     blank: Blank
     material: Material
     shop: ShopWords = ShopWords()
+    profile: Profile | None = None
 
     @property
     def drawn(self) -> tuple[ShownPiece, ...]:

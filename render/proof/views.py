@@ -1,4 +1,4 @@
-"""What is seen of a thing: a flat one from above, a round one from the front and from the back."""
+"""What is seen of a thing: a flat one from above, a round one from its sides."""
 
 from __future__ import annotations
 
@@ -7,25 +7,37 @@ from dataclasses import dataclass
 from typing import Final
 
 from render.geometry import Affine
-from render.model import Artwork, Blank, Hold, Material, Surface
-from render.proof.cups import Cup, Placed, draw_cup, draw_shade, draw_wrapped
+from render.model import RoundBody
+from render.proof.round import (
+    Solid,
+    draw_before,
+    draw_behind,
+    draw_marks,
+    extent,
+    placed_at,
+    sides_of,
+    view_of,
+)
+from render.proof.shown import Shown, ShownPiece
 from render.proof.things import Sink, Thing
 
 RIM: Final = 2.4
 """Free paper round a drawing, mm: room for its shadow."""
 
+LONG: Final = 2.0
+"""What is more than so many times as wide as high is shown side below side, not side by side."""
 
-Layer = Callable[[Sink, Artwork], None]
+Layer = Callable[[Sink, ShownPiece], None]
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class Seen:
     """One side of a thing on a page of its own.
 
     Attributes:
         name: of the side; empty where there is only one.
         size: of the page, mm.
-        layers: what draws the thing, the marks on it and the light over them, from back to front.
+        layers: what draws the thing, the marks on it and what lies over them, from back to front.
     """
 
     name: str
@@ -33,46 +45,66 @@ class View:
     layers: tuple[Layer, ...]
 
 
-def views_of(blank: Blank, material: Material, room: tuple[float, float]) -> tuple[View, ...]:
-    """The sides of a thing, each as large as `room` (width, height in mm) allows."""
-    body = blank.body
-    turns = body is not None and body.surface is Surface.ROUND and not (body.lying or body.inside)
-    if body is not None and turns and blank.hold is Hold.ROTARY:
-        cup = Cup.of(body)
-        return tuple(_round(cup, material, room, name) for name in ("front", "back"))
-    return (_flat(blank, material, room),)
+def views_of(shown: Shown, room: tuple[float, float]) -> tuple[Seen, ...]:
+    """The sides of a thing, each as large as its share of `room` (width, height in mm) allows."""
+    body = shown.blank.body
+    if body is None or shown.profile is None:
+        return (_flat(shown, room),)
+    sides = sides_of(body)
+    solid = Solid.of(body, shown.profile)
+    boxes = [extent(body, solid, view_of(solid, at)) for _, at in sides]
+    width, height = max(b.width for b in boxes), max(b.height for b in boxes)
+    width, height = (height, width) if body.lying else (width, height)
+    part = (room[0], room[1] / len(sides)) if width > LONG * height else (room[0] / len(sides), room[1])
+    scale = _scale(width, height, part)
+    size = (width * scale + 2 * RIM, height * scale + 2 * RIM)
+    return tuple(_round(shown, body, solid, side, scale, size) for side in sides)
 
 
 def _scale(width: float, height: float, room: tuple[float, float]) -> float:
     return min((room[0] - 2 * RIM) / width, (room[1] - 2 * RIM) / height)
 
 
-def _flat(blank: Blank, material: Material, room: tuple[float, float]) -> View:
-    box = blank.outline.bounds()
+def _flat(shown: Shown, room: tuple[float, float]) -> Seen:
+    box = shown.blank.outline.bounds()
     scale = _scale(box.width, box.height, room)
-    thing = Thing.of(blank, material, scale)
+    thing = Thing.of(shown.blank, shown.material, scale)
     to_page = Affine(scale, 0, 0, scale, RIM - box.x0 * scale, RIM - box.y0 * scale)
-    return View(
-        "",
-        (box.width * scale + 2 * RIM, box.height * scale + 2 * RIM),
-        (
-            lambda sink, artwork: thing.draw_blank(sink, to_page, artwork),
-            lambda sink, artwork: thing.draw_marks(sink, to_page, artwork),
-            lambda sink, artwork: thing.draw_rim(sink, to_page, artwork),
-        ),
-    )
+
+    def layer(name: str) -> Layer:
+        def draw(sink: Sink, piece: ShownPiece) -> None:
+            if piece.artwork is not None:
+                getattr(thing, name)(sink, to_page, piece.artwork)
+
+        return draw
+
+    layers = tuple(layer(name) for name in ("draw_blank", "draw_marks", "draw_rim"))
+    return Seen("", (box.width * scale + 2 * RIM, box.height * scale + 2 * RIM), layers)
 
 
-def _round(cup: Cup, material: Material, room: tuple[float, float], name: str) -> View:
-    box = cup.box
-    scale = _scale(box.width, box.height, room)
-    placed = Placed(scale, RIM - box.x0 * scale, RIM - box.y0 * scale)
-    return View(
+def _round(
+    shown: Shown,
+    body: RoundBody,
+    solid: Solid,
+    side: tuple[str, float],
+    scale: float,
+    size: tuple[float, float],
+) -> Seen:
+    name, at = side
+    view, material = view_of(solid, at), shown.material
+    box = extent(body, solid, view)
+    to_page = placed_at(box, scale, complex(size[0] / 2, size[1] / 2), turned=body.lying)
+
+    def marks(sink: Sink, piece: ShownPiece) -> None:
+        if piece.surface is not None:
+            draw_marks(sink, piece.surface, material, solid, view, to_page)
+
+    return Seen(
         name,
-        (box.width * scale + 2 * RIM, box.height * scale + 2 * RIM),
+        size,
         (
-            lambda sink, _: draw_cup(sink, cup, material, placed),
-            lambda sink, artwork: draw_wrapped(sink, cup, material, artwork, placed, back=name == "back"),
-            lambda sink, _: draw_shade(sink, cup, material, placed),
+            lambda sink, _: draw_behind(sink, body, material, solid, view, to_page),
+            marks,
+            lambda sink, _: draw_before(sink, body, material, solid, view, to_page),
         ),
     )

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from render.geometry import Path
 from render.geometry.shapes import circle, line, rectangle
+from render.geometry.solids import Profile
 from render.model import Artwork, Blank, Hold, Mark, Material, Operation, RoundBody
 from render.proof import Flag, ProofPiece, Wording
 from render.proof.shown import ShopWords, Shown, ShownPiece, ShownText
@@ -106,6 +109,23 @@ def shown(tag: Blank) -> Shown:
         material=WOOD,
         shop=ShopWords("Shop of the tests", "shop@example.org", "PROOF", "12 June 2026"),
     )
+
+
+@pytest.fixture
+def turning(shown: Shown, tumbler: Blank) -> Shown:
+    """The same on a tumbler: its front is the middle of 200 mm; x mm of the drawing are x / 200 of a turn."""
+
+    def laid(path: Path) -> Path:
+        return Path(path.commands, path.points.real / 200 * 2 * math.pi + 1j * path.points.imag)
+
+    pieces = []
+    for number, piece in enumerate(shown.pieces):
+        mark = Mark(Operation.ENGRAVE, rectangle(90 - 95 * (number == 1), 30, 20, 10))
+        artwork = Artwork(piece.id, piece.title, (mark,)) if piece.artwork else None
+        surface = Artwork(piece.id, piece.title, (Mark(mark.operation, laid(mark.path)),))
+        pieces.append(replace(piece, artwork=artwork, surface=surface if artwork else None))
+    profile = Profile.straight(200, 80)
+    return replace(shown, blank=tumbler, pieces=tuple(pieces), profile=profile)
 
 
 @pytest.fixture(scope="session")

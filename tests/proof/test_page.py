@@ -89,8 +89,8 @@ def test_the_shop_speaks_only_where_it_said_something(shown: Shown, blocks: obje
     assert mute.count("<path") < page.count("<path")  # no watermark
 
 
-def test_round_things_are_shown_from_both_sides(shown: Shown, blocks: object, tumbler: object) -> None:
-    page = proof_page(replace(shown, blank=tumbler), blocks).decode()  # type: ignore[arg-type]
+def test_round_things_are_shown_from_both_sides(turning: Shown, blocks: object) -> None:
+    page = proof_page(turning, blocks).decode()  # type: ignore[arg-type]
     card = html.fromstring(page).xpath("//li[@class='card']")[0]
     assert [c.text for c in card.xpath(".//figcaption")] == ["front", "back"]
     assert "200 mm round, 80 mm high" in page

@@ -99,6 +99,6 @@ def test_a_picture_shows_one_piece_and_says_which(shown: Shown, blocks: object) 
         piece_picture(shown, shown.pieces[3], blocks)  # type: ignore[arg-type]
 
 
-def test_a_round_piece_is_pictured_from_both_sides(shown: Shown, blocks: object, tumbler: Blank) -> None:
-    piece_picture(replace(shown, blank=tumbler), shown.pieces[0], blocks)  # type: ignore[arg-type]
+def test_a_round_piece_is_pictured_from_both_sides(turning: Shown, blocks: object) -> None:
+    piece_picture(turning, turning.pieces[0], blocks)  # type: ignore[arg-type]
     assert {("front", False), ("back", False)} <= set(blocks.texts)  # type: ignore[attr-defined]

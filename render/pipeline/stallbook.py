@@ -22,6 +22,7 @@ from render.shop.ledger.stallorders import (
     paused_things,
     stall_orders,
     table_name,
+    take_outcomes_back,
 )
 
 if TYPE_CHECKING:
@@ -249,13 +250,17 @@ class Book:
         places = [p for p, result in before.items() if not result] if place is None else [place]
         done = self.ledger.record_outcomes(load, failed=places if failed else (), places=places)
         word = "failed" if failed else "made"
-        if done and all(before.get(p.place) for p, _ in done):
-            back = [(p.place, before[p.place] == "failed") for p, _ in done]
-            what = f"mark place {place} of load {load} as {word}"
-            self._undo.append((what, lambda: self._mark_back(load, back)))
+        if not done:
+            return
+        fresh = [p.place for p, _ in done if not before[p.place]]
+        back = [(p.place, before[p.place] == "failed") for p, _ in done if before[p.place]]
+        where = f"place {place}" if place else "the rest"
+        what = f"mark {where} of load {load} as {word}"
+        self._undo.append((what, lambda: self._mark_back(load, fresh, back)))
 
-    def _mark_back(self, load: int, outcomes: Sequence[tuple[int, bool]]) -> None:
-        """Give places the outcomes that they had before."""
+    def _mark_back(self, load: int, fresh: Sequence[int], outcomes: Sequence[tuple[int, bool]]) -> None:
+        """Unsay what was said of places for the first time; give others the outcome that they had before."""
+        take_outcomes_back(self.ledger, load, fresh)
         for place, failed in outcomes:
             self.ledger.record_outcomes(load, failed=[place] if failed else (), places=[place])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.datastructures import FormData
@@ -34,6 +35,7 @@ class Customer:
             Route("/", self.start),
             Route("/thing/{thing}", self.name, methods=["GET", "POST"]),
             Route("/draw", self.draw, methods=["POST"]),
+            Route("/styles", self.styles, methods=["POST"]),
             Route("/check", self.check, methods=["POST"]),
             Route("/order", self.order, methods=["POST"]),
             Route("/number/{key}", self.number),
@@ -102,6 +104,15 @@ class Customer:
                 for w, p in others
             ],
         })  # fmt: skip
+
+    async def styles(self, request: Request) -> Response:
+        """What is typed, in each of the thing's styles; empty where it cannot be made in one."""
+        wish = await self._wish(request)
+        thing = self.works.bench.stall.named(wish.thing) if wish else None
+        if wish is None or thing is None:
+            return JSONResponse({"error": "begin anew"}, 400)
+        drawn = {s: (await self._draw(replace(wish, style=s))).svg for s in thing.styles} if wish.name else {}
+        return JSONResponse(drawn)
 
     async def _instead(self, wish: Wish) -> tuple[tuple[Wish, Picture], ...]:
         offers = await self.works.book_does(lambda book: book.offers())

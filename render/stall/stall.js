@@ -131,9 +131,27 @@
       busy = false;
     };
 
-    wish.addEventListener("input", draw);
+    // The same name in every style, once the typing pauses.
+    let pause = 0;
+    const compare = async () => {
+      try {
+        const answer = await fetch("/styles", { method: "POST", body: new URLSearchParams(new FormData(wish)) });
+        if (!answer.ok) return;
+        const told = await answer.json();
+        for (const radio of wish.querySelectorAll("[type=radio]")) {
+          const svg = told[radio.value];
+          radio.parentElement.querySelector(".tiny").replaceChildren(...(svg ? [picture(svg)] : []));
+        }
+      } catch { /* the large picture says when the line is down */ }
+    };
+    wish.addEventListener("input", (event) => {
+      draw();
+      if (event.target.type === "radio") return;
+      clearTimeout(pause);
+      pause = setTimeout(compare, 500);
+    });
     go.disabled = !name.value.trim() || !sorry.hidden;
-    if (name.value) draw();
+    if (name.value) { draw(); compare(); }
     if (matchMedia("(pointer: fine)").matches) name.focus();
   }
 
@@ -143,9 +161,12 @@
   for (const kind of ["pointerdown", "keydown", "input", "scroll"]) {
     addEventListener(kind, () => { last = Date.now(); }, { passive: true });
   }
+  let leaving = false;
   setInterval(async () => {
-    if (idle && Date.now() - last > idle) {
+    if (idle && !leaving && Date.now() - last > idle) {
+      leaving = true;
       if (await reachable()) { location.replace("/"); return; }
+      leaving = false;
       document.querySelector("main").hidden = true;
       if (!unsent()) say("One moment, please: the table does not answer.");
     }

@@ -55,6 +55,30 @@ def test_the_last_step_is_taken_back(visit: Visit, maker: MakerVisit, shop: Path
     assert states_of(shop) == {1: State.MADE}
 
 
+def test_what_was_said_of_a_load_is_unsaid(visit: Visit, maker: MakerVisit, shop: Path) -> None:
+    visit.order("Juno")
+    visit.order("Otis")
+    maker.do("load", blank="pet-tag", machine="diode", remake=0)
+    maker.do("failed", load=1, place=1)
+    assert "the last one" not in visit.client.get("/").text
+    assert "2 left" in visit.client.get("/").text
+    maker.do("made", load=1)
+    assert states_of(shop) == {1: State.FAILED, 2: State.MADE}
+    assert "mark the rest of load 1 as made" in maker.do("undo").json()["said"]
+    assert "mark place 1 of load 1 as failed" in maker.do("undo").json()["said"]
+    assert states_of(shop) == {1: State.APPROVED, 2: State.APPROVED}
+    assert "3 left" in visit.client.get("/").text
+    with open_ledger(shop) as ledger:
+        assert ledger.load(1).state == "open"
+    assert look_over(shop)[1] == []
+    maker.do("made", load=1)
+    assert states_of(shop) == {1: State.MADE, 2: State.MADE}
+    maker.do("hand-over", number=1)
+    maker.do("undo")
+    maker.do("undo")
+    assert states_of(shop)[1] is State.APPROVED
+
+
 def test_a_paused_thing_cannot_be_had(visit: Visit, maker: MakerVisit) -> None:
     form = visit.form("Ada")
     maker.do("pause", thing="pet-tag")

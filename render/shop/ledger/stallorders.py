@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from render.shop.ledger.states import State
+from render.shop.ledger.store import LedgerError
 from render.shop.ledger.telling import Telling
+from render.shop.ledger.values import Place
 
 PIECE: Final = "p1"
 """Id of the one piece of an order from the stall."""
@@ -72,8 +74,9 @@ def table_name(thing: str, key: str) -> str:
 
 _ORDERS: Final = """SELECT o.id, o.table_name, o.font, o.blank, o.machine, o.price_minor, o.currency,
     o.taken_at, p.state, p.fields, COALESCE(p.load_id, 0) AS load_id,
-    (SELECT COUNT(*) FROM events AS e WHERE e.order_id = o.id
-        AND e.kind IN ('failed', 'failed again')) AS spoilt
+    (SELECT COUNT(*) FILTER (WHERE e.kind IN ('failed', 'failed again'))
+        - COUNT(*) FILTER (WHERE e.kind = 'failed, taken back')
+        FROM events AS e WHERE e.order_id = o.id) AS spoilt
     FROM orders AS o JOIN pieces AS p ON p.order_id = o.id
     WHERE o.id >= ? AND o.id < ? ORDER BY o.taken_at, length(o.id), o.id"""
 
@@ -111,6 +114,37 @@ def find_key(ledger: Telling, key: str) -> tuple[str, str] | None:
     row = ledger.one("SELECT id, table_name FROM orders WHERE table_name LIKE 'stall %' || ?", key)
     told = _TABLE.match(row["table_name"]) if row else None
     return (row["id"], told[1]) if row and told else None
+
+
+def take_outcomes_back(ledger: Telling, load: int, places: Collection[int]) -> None:
+    """Unsay what was said of places of a load: their pieces lie on it again, and it is open again.
+
+    Raises:
+        LedgerError: nothing was said of one of the places, or its piece has gone on since.
+    """
+    with ledger.atomic():
+        for place in ledger.load(load).places:
+            if place.place in places:
+                _take_back(ledger, load, place)
+        ledger.write("UPDATE loads SET state = 'open' WHERE id = ? AND state = 'done'", load)
+
+
+def _take_back(ledger: Telling, load: int, place: Place) -> None:
+    piece = ledger.piece(place.order, place.piece)
+    row = ledger.one(
+        "SELECT id FROM outcomes WHERE load_id = ? AND place = ? ORDER BY id DESC LIMIT 1", load, place.place
+    )
+    if row is None or piece.load or piece.state != place.result:
+        raise LedgerError(f"{piece.name} has gone on since", hint="see its history")
+    laid = [e for e in ledger.history(place.order, place.piece) if e.kind == "laid out"]
+    remake = bool(laid and laid[-1].detail.get("load") == load and laid[-1].detail.get("remake"))
+    ledger.write("DELETE FROM outcomes WHERE id = ?", row["id"])
+    ledger.write(
+        "UPDATE pieces SET state = ?, load_id = ? WHERE order_id = ? AND id = ?",
+        *(State.FAILED if remake else State.APPROVED, load, piece.order, piece.id),
+    )
+    kind = f"{place.result}, taken back"
+    ledger.happened(piece.order, piece.id, kind, was=piece.state, load=load, place=place.place)
 
 
 def paused_things(ledger: Telling) -> frozenset[str]:

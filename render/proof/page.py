@@ -124,7 +124,8 @@ def _about(shown: Shown) -> str:
         size = f"{format_mm(turn, 1)} mm round, {format_mm(height, 1)} mm high"
     else:
         size = f"{format_mm(box.width, 1)} × {format_mm(box.height, 1)} mm"
-    return f"{shown.blank.title} · {shown.material.title} · {size}"
+    thing = shown.blank.title if shown.profile is None else shown.blank.title.removesuffix(", unrolled")
+    return f"{thing} · {shown.material.title} · {size}"
 
 
 def _missing(piece: ShownPiece) -> dict[str, str]:

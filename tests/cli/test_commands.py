@@ -102,7 +102,7 @@ def test_a_missing_glyph_holds_its_piece_back(monikerf, table, tmp_path) -> None
     [
         ("wedding/guests.csv", "place-card", 120, 12),
         ("market/tags.csv", "key-tag", 40, 1),
-        ("staff/staff.xlsx", "tumbler-band", 60, 60),
+        ("staff/staff.xlsx", "tumbler-two-sides", 60, 60),
     ],
 )
 def test_the_demo_orders(monikerf, tmp_path, table, template, pieces, sheets) -> None:
@@ -121,14 +121,17 @@ def test_exactly_the_five_awkward_guests_need_a_look(monikerf, tmp_path) -> None
 
 
 def test_the_tumblers_report_both_lengths_of_a_turn(monikerf, tmp_path) -> None:
-    words = ("-t", "tumbler-band", "-o", tmp_path, "--json")
-    chuck = monikerf("batch", DEMO / "staff" / "staff.xlsx", *words, "--machine", "co2").values["rotary"]
-    roller = monikerf("batch", DEMO / "staff" / "staff.xlsx", *words, "--machine", "diode-roller").values[
-        "rotary"
-    ]
-    assert (chuck["circumference"], chuck["turn"]) == (228.6, 360)
-    assert chuck["factor"] == pytest.approx(360 / 228.6, abs=1e-3)
-    assert (roller["turn"], roller["factor"]) == (228.6, 1)
+    words = ("batch", DEMO / "staff" / "staff.xlsx", "-t", "tumbler-two-sides", "-o", tmp_path, "--json")
+    chuck = monikerf(*words, "--column", "line2=Department", "--machine", "co2").values["rotary"]
+    roller = monikerf(*words, "--column", "line2=Department", "--machine", "diode-roller").values["rotary"]
+    assert (chuck["circumference"], chuck["turn"]) == (250, 360)
+    assert chuck["factor"] == pytest.approx(360 / 250, abs=1e-3)
+    # rollers touch a taper where it is thickest, 276 mm round
+    assert (roller["turn"], roller["set_circumference"]) == (276, 276)
+    # by hand: half the difference of the radii of 276 and 224 mm over 150 mm of slant
+    assert chuck["tilt"] == pytest.approx(3.163, abs=1e-3)
+    assert (chuck["focus_change"], roller["tilt"]) == (0, 0)
+    assert roller["focus_change"] > 3
 
 
 def test_check_reads_and_makes_nothing(monikerf, tmp_path, monkeypatch) -> None:

@@ -1,0 +1,173 @@
+"""Allowing for the kerf: what is cut is moved by half its width into the waste.
+
+The kerf is measured by the shop for each material on each machine; nothing here knows one by itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, Final
+
+import numpy as np
+
+from render.geometry import CLOSE, Path
+from render.geometry.shapes import rectangle
+from render.model import Artwork, Blank, Mark, Operation, Problem, Severity
+from render.sheets.inside import flattened
+from render.sheets.offset import TOLERANCE_MM, Join, offset, region
+from render.units import format_mm
+
+_WIDEST_MM: Final = 5.0
+_SHOWN: Final = 3
+_TELLS: Final = 12.0
+"""A narrow gap counts as lost where what fills up exceeds this times the square of half the kerf. A corner of
+angle a fills up by (cot(a/2) - (π - a)/2) times it (derived here): only one sharper than 8° is told of."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A detail that the kerf takes: its middle and its size across, mm."""
+
+    what: str
+    at: complex
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Grown:
+    """Cut lines with the kerf allowed for, and the details that it takes."""
+
+    path: Path
+    lost: tuple[Lost, ...] = ()
+    crossing: bool = False
+
+
+def allow_kerf(
+    artworks: Sequence[Artwork], kerf: float, join: Join = Join.ROUND
+) -> tuple[tuple[Artwork, ...], tuple[Problem, ...]]:
+    """Finished artworks whose cut lines lie half a kerf in the waste: outlines outward, holes inward.
+
+    What lies inside an odd number of a piece's closed cut lines is kept, the rest is waste. Open cut lines
+    have no inside and stay. Cut lines that cross each other are left as they are, with a problem.
+
+    Args:
+        artworks: as :func:`render.sheets.burn.finished` gives them.
+        kerf: full width of the cut, mm; 0 changes nothing.
+        join: what becomes of outward corners: rounded they come out of the beam sharpest.
+
+    Raises:
+        ValueError: the kerf is negative or wider than 5 mm.
+    """
+    if not 0 <= kerf <= _WIDEST_MM:
+        raise ValueError(f"a kerf of {kerf:g} mm is not a width that a beam cuts")
+    if kerf == 0:
+        return tuple(artworks), ()
+    done: list[Artwork] = []
+    problems: list[Problem] = []
+    for artwork in artworks:
+        grown = grow(artwork.burned(Operation.CUT), kerf / 2, join)
+        kept = tuple(mark for mark in artwork.marks if mark.operation is not Operation.CUT)
+        cuts = tuple(Mark(Operation.CUT, contour) for contour in grown.path.contours())
+        done.append(replace(artwork, marks=kept + cuts))
+        problems += _told(artwork.piece, grown, kerf)
+    return tuple(done), tuple(problems)
+
+
+def kerfed_blank(blank: Blank, kerf: float) -> Blank:
+    """The blank as the room that its piece takes when cut: its box, wider by half a kerf on each side.
+
+    For :func:`render.sheets.layout.layout` only, after its outline has become a cut line.
+    """
+    if kerf == 0:
+        return blank
+    box = blank.outline.bounds().inset(-kerf / 2 - TOLERANCE_MM)
+    return replace(blank, outline=rectangle(box.x0, box.y0, box.width, box.height))
+
+
+@lru_cache(maxsize=256)
+def grow(cuts: Path, by: float, join: Join = Join.ROUND) -> Grown:
+    """Cut lines moved `by` mm into the waste, in the order they came; remembered, most pieces being alike.
+
+    A negative `by` moves them into the piece, as a pocket needs that must not be wider than its insert.
+    """
+    contours = tuple(cuts.contours())
+    closed = [i for i, c in enumerate(contours) if c.commands[-1] == CLOSE]
+    if not closed:
+        return Grown(cuts)
+    rings = [contours[i] for i in closed]
+    corners = [flattened(ring) for ring in rings]
+    if _cross(corners):
+        return Grown(cuts, crossing=True)
+    moved = offset(rings, by, join)
+    order: list[tuple[int, Path]] = [(closed[origin], path) for path, origin in moved]
+    order += [(i, c) for i, c in enumerate(contours) if i not in closed]
+    gone = set(range(len(rings))) - {origin for _, origin in moved}
+    return Grown(
+        Path.joined(path for _, path in sorted(order, key=lambda pair: pair[0])),
+        _lost(region(rings, corners), abs(by), [rings[i] for i in sorted(gone)], outward=by > 0),
+    )
+
+
+def _cross(corners: Sequence[Any]) -> bool:
+    """Whether any two rings cross or touch, or one crosses itself."""
+    import shapely
+
+    rings = [shapely.LinearRing(np.stack((c.real, c.imag), axis=1)) for c in corners if c.size > 2]
+    if not all(ring.is_simple for ring in rings):
+        return True
+    tree = shapely.STRtree(rings)
+    first, second = tree.query(rings, predicate="intersects")
+    return bool((first != second).any())
+
+
+def _lost(whole: Any, by: float, gone: Sequence[Path], *, outward: bool) -> tuple[Lost, ...]:
+    """Contours that are gone, and gaps (outward) or necks (inward) too narrow to be kept."""
+    lost = []
+    for contour in gone:
+        box = contour.bounds()
+        lost.append(Lost("hole", complex(box.centre), min(box.width, box.height)))
+    sign = 1 if outward else -1
+    rest = whole.buffer(sign * by, quad_segs=32).buffer(-sign * by, quad_segs=32)
+    rest = rest.difference(whole) if outward else whole.difference(rest)
+    for part in getattr(rest, "geoms", [rest]):
+        at = complex(part.centroid.x, part.centroid.y) if not part.is_empty else 0j
+        if part.area > _TELLS * by * by + 1e-9 and not any(_near(at, contour) for contour in gone):
+            lost.append(Lost("gap" if outward else "neck", at, 2 * part.area / part.length))
+    return tuple(sorted(lost, key=lambda d: (d.what, d.at.real, d.at.imag)))
+
+
+def _near(at: complex, contour: Path) -> bool:
+    box = contour.bounds()
+    return box.x0 <= at.real <= box.x1 and box.y0 <= at.imag <= box.y1
+
+
+def _told(piece: str, grown: Grown, kerf: float) -> list[Problem]:
+    found = []
+    if grown.crossing:
+        message = (
+            f"Cut lines of piece {piece} cross or touch each other, so the kerf is not allowed for in it."
+        )
+        hint = "Join the parts into one outline, or let the piece be cut as drawn."
+        found.append(Problem(Severity.LOOK, "cut-lines-cross", message, hint, piece=piece))
+    for what in ("hole", "gap", "neck"):
+        places = [d for d in grown.lost if d.what == what]
+        count = len(places)
+        if count:
+            at = "; ".join(f"({d.at.real:.1f}, {d.at.imag:.1f})" for d in places[:_SHOWN])
+            more = " and more" if count > _SHOWN else ""
+            said = f"a {what}" if count == 1 else f"{count} {what}s"
+            message = (
+                f"Piece {piece} has {said} narrower than the kerf of {format_mm(kerf)} mm"
+                f" at {at} mm{more}: lost."
+            )
+            hint = "Make the detail wider, or leave it out on purpose."
+            found.append(Problem(Severity.LOOK, "lost-to-kerf", message, hint, piece=piece))
+    return found
+
+
+def steiner_area(area: float, perimeter: float, by: float) -> float:
+    """Area of a convex region grown by `by`: A + P r + π r² (J. Steiner, 1840; from memory)."""
+    return area + perimeter * by + math.pi * by * by

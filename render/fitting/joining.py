@@ -39,6 +39,9 @@ ROUNDS: Final = 4
 FLARE: Final = 0.5
 """Radius of the rounding where a stake meets lettering, in widths of the stake."""
 
+MARGIN: Final = 1.05
+"""Ties are made by so much wider than asked: what chords, rounding and smoothing take off."""
+
 ROUNDING: Final = 0.45
 """Radius of the rounding beside a tie, in widths of the neck."""
 
@@ -121,11 +124,11 @@ def join(asked: Asked) -> Joined:
         rounding = flares(start, down, FLARE * asked.stakes[1])
         start = _tidy(_without(together([start, *rounding]), holes), asked.neck)
     slant = slant_of(together(letters)) if letters else 0.0
-    manner = Manner(asked.neck, slant, asked.baselines)
+    manner = Manner(MARGIN * asked.neck, slant, asked.baselines)
     whole, ties, held = hold_together(start, manner, holes)
     for second in second_holds(whole, manner):
         ties.append(second)
-        bar = shape_of(second, asked.neck)
+        bar = shape_of(second, manner.width)
         rounding = flares(whole, [bar], ROUNDING * asked.neck)
         whole = _tidy(_without(together([whole, bar, *rounding]), holes), asked.neck)
     added = whole.area - start.area
@@ -208,9 +211,11 @@ def _missing(
     `found` are the places that are stout at a level, a part of the neck's width.
     """
     width, places = manner.width, list(found)
-    opened = [shapely.buffer(place, SLACK * level * width / 2, quad_segs=6) for place in places]
-    for part in parts_of(whole):  # what is nowhere stout is tied by its middle
-        if not any(part.intersects(place) for place in places):
+    opened = shapely.buffer(np.array(places, dtype=object), SLACK * level * width / 2, quad_segs=6).tolist()
+    parts = parts_of(whole)
+    stout = set(shapely.STRtree(parts).query(np.array(places, dtype=object), "intersects")[1].tolist())
+    for number, part in enumerate(parts):  # what is nowhere stout is tied by its middle
+        if number not in stout:
             places.append(_middle_of(part, width))
             opened.append(part)
     sets = _Sets(len(places))
@@ -234,8 +239,8 @@ def _middle_of(part: Region, width: float) -> Region:
 
 def _stouter(whole: Region, opened: Sequence[Region], sets: _Sets, width: float) -> list[Region]:
     """Thin joins between stout places, grown until a disc of the width passes along them."""
-    owners = [sum(part.intersects(place) for place in opened) for part in parts_of(whole)]
-    if max(owners, default=0) < 2:
+    owners = shapely.STRtree(parts_of(whole)).query(np.array(opened, dtype=object), "intersects")[1]
+    if np.bincount(owners, minlength=1).max() < 2:
         return []
     thin = only_areas(shapely.difference(whole, shapely.union_all(opened)))
     parts = parts_of(thin, 1e-3 * width * width)

@@ -15,7 +15,7 @@ from render.fitting.solids import Region, only_areas, parts_of
 SLACK: Final = 0.97
 """A width is held if this part of it is: chords and rounded ends lose a little."""
 
-LEVELS: Final = (1.0, 0.9, 0.75, 0.55)
+LEVELS: Final = (1.0, 0.94, 0.8, 0.55)
 """Parts of the width at which a piece is asked whether it hangs together: what is smaller than a neck
 vanishes when it is asked for the whole width only, and may yet hang by a thread."""
 

@@ -21,6 +21,9 @@ STRAIGHT_MM: Final = 0.6
 THIN_MM: Final = 0.03
 """Points of a new run that change it by less than this are left out before curves are laid through."""
 
+FEW: Final = 12
+"""Of so few points all are kept."""
+
 BULGE_MM: Final = 0.012
 """An edge that a curve would leave by more than this, twice what chords leave theirs by, is straight."""
 
@@ -177,7 +180,7 @@ def _run(z: Points, start: complex, end: complex) -> list[Piece]:
     if bulging.any():
         straight |= bulging
         out, into = _tangents(z, breaks, straight, start, end)
-    kept = _kept_points(z, breaks, straight)
+    kept = _kept_points(z, breaks, straight) if z.size > FEW else np.arange(z.size)
     for _ in range(_MOST_TRIES):
         firsts, lasts = kept[:-1], kept[1:]
         alone = straight[firsts] & (lasts == firsts + 1)

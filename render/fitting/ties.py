@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from render.fitting.solids import Region, near, only_areas, pairs
+from render.fitting.solids import Points, Region, near, only_areas, pairs
 
 BEND: Final = 1.6
 """How much dearer a tie across the strokes' slant is than one along it, where parts lie above each other."""
@@ -90,15 +90,31 @@ def best_tie(one: Region, other: Region, whole: Region, manner: Manner) -> Tie:
     tried = np.array([line for line in lines if line.length <= reach])
     local = near(whole, tuple(shapely.total_bounds(tried).tolist()), manner.width)
     shapely.prepare(local)
-    shown = shapely.length(shapely.difference(tried, local))
-    price = (shown + 0.15 * shapely.length(tried) + 0.05 * manner.width) * _dearness(
-        tried, one, other, manner
-    )
-    cheapest = int(np.argmin(np.round(price, 6)))
-    line, seen = tried[cheapest], float(shown[cheapest])
+    plain = 0.15 * shapely.length(tried) + 0.05 * manner.width
+    dear = _dearness(tried, one, other, manner)
+    guess = (shapely.length(tried) * _outside(tried, local) + plain) * dear
+    best = np.argsort(guess, kind="stable")[:_LOOKED_AT]
+    shown = shapely.length(shapely.difference(tried[best], local))
+    cheapest = int(np.argmin(np.round((shown + plain[best]) * dear[best], 4)))
+    line, seen = tried[best][cheapest], float(shown[cheapest])
     if seen > LONG * manner.width and manner.slant > SCRIPT and not _stacked(one, other):
         line = _hanging(line)
     return Tie(line, seen)
+
+
+def _outside(lines: NDArray[Any], region: Region) -> Floats:
+    """The part of each straight line that lies outside a region, nearly: at evenly spaced places of it."""
+    ends = pairs_of(lines)
+    t = (np.arange(_SAMPLES) + 0.5) / _SAMPLES
+    places = ends[:, :1] * (1 - t) + ends[:, 1:] * t
+    inside = shapely.contains_xy(region, places.real.ravel(), places.imag.ravel())
+    return np.asarray(1 - inside.reshape(places.shape).mean(axis=1))
+
+
+def pairs_of(lines: NDArray[Any]) -> Points:
+    """The ends of straight lines, x + iy, shape (n, 2)."""
+    flat = np.ascontiguousarray(shapely.get_coordinates(lines))
+    return flat.view(np.complex128).reshape(-1, 2)
 
 
 def _stacked(one: Region, other: Region) -> bool:
@@ -116,6 +132,8 @@ def _hanging(line: Any) -> Any:
 
 
 _MOST_PLACES: Final = 32
+_SAMPLES: Final = 16
+_LOOKED_AT: Final = 10
 
 
 def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -> Floats:
@@ -180,7 +198,7 @@ def flares(whole: Region, tied: Sequence[Region], radius: float) -> list[Region]
         local = shapely.union_all(
             [near(whole, part.bounds, 3 * radius), *(t for t in tied if t.intersects(part))]
         )
-        closed = shapely.buffer(shapely.buffer(local, radius, quad_segs=12), -radius, quad_segs=12)
+        closed = shapely.buffer(shapely.buffer(local, radius, quad_segs=8), -radius, quad_segs=8)
         nooks = only_areas(shapely.intersection(shapely.difference(closed, local), part))
         stout = shapely.buffer(nooks, -0.004, quad_segs=2)
         found += [

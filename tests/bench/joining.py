@@ -7,8 +7,8 @@ Run it by hand, alone on the machine::
 Each name is set as large as a box of 160 × 45 mm allows, its letters brought together, its thin strokes
 thickened by up to 0.6 mm, and joined with necks of 1.5 mm, as a cake topper of plywood is. Time runs from the
 outlines of the lettering to the path that is cut. Afterwards each path is asked again, from its own curves:
-is it one valid polygon, and does a disc of 0.95 of the neck's width pass everywhere (by shapely), and is it
-one piece for Clipper too (by pyclipper's own offset)?
+is it one valid polygon, and does a disc of 0.95 of the neck's width pass between all places that are stouter
+than it (by shapely), and is it one piece for Clipper too (by pyclipper's own offset)?
 """
 
 from __future__ import annotations
@@ -81,7 +81,8 @@ def clipper_pieces(path, width: float) -> int:
 def one_piece(joined: Joined, neck: float) -> tuple[bool, bool]:
     """By shapely, and by Clipper."""
     region = region_of_path(joined.path)
-    good = region.geom_type == "Polygon" and region.is_valid and len(cores(region, 0.95 * neck)) == 1
+    stout = [place for place in cores(region, 0.95 * neck) if place.area > 0.03 * neck * neck]
+    good = region.geom_type == "Polygon" and region.is_valid and len(stout) == 1
     return good, clipper_pieces(joined.path, 0.95 * neck) == 1
 
 

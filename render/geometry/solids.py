@@ -69,13 +69,14 @@ class Profile:
     @property
     def slopes(self) -> Floats:
         """Change of radius for each mm along the surface, by piece, shape (k - 1,)."""
-        return np.asarray(np.diff(self.r) / np.diff(self.s))
+        return np.asarray((self.r[1:] - self.r[:-1]) / (self.s[1:] - self.s[:-1]))
 
     def radius(self, s: Floats) -> Floats:
         """Radius at distances along the surface, mm; beyond the ends that of the end."""
-        if self.is_straight:
-            return np.full(np.shape(s), self.r[0])
-        return np.asarray(np.interp(s, self.s, self.r))
+        if self.s.size > 2:
+            return np.asarray(np.interp(s, self.s, self.r))
+        share = np.clip(s / self.s[1], 0.0, 1.0)
+        return np.asarray(self.r[0] + (self.r[1] - self.r[0]) * share)
 
     def axial(self, s: Floats) -> Floats:
         """Distance along the axis at distances along the surface, mm."""
@@ -83,6 +84,8 @@ class Profile:
 
     def slope(self, s: Floats) -> Floats:
         """Change of radius for each mm along the surface, at distances along it."""
+        if self.s.size == 2:
+            return np.full(np.shape(s), self.slopes[0])
         piece = np.clip(np.searchsorted(self.s, s, side="right") - 1, 0, self.s.size - 2)
         return np.asarray(self.slopes[piece])
 

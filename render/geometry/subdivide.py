@@ -16,6 +16,7 @@ Pieces = Callable[[Points, Floats], Floats]
 """Given the ends of some pieces and how long they are at most, into how many parts each must be cut."""
 
 _DEGREE: Final = np.array([0, 1, 2, 3, 0])
+_DRAWS: Final = _DEGREE > 0
 _SAME_MM: Final = 1e-9
 
 
@@ -31,21 +32,23 @@ def subdivided(path: Path, tolerance: float, pieces: Pieces | None = None) -> Pa
     if not points.size:
         return path
     first = path.first_points()
-    draws = np.flatnonzero((commands != MOVE) & (commands != CLOSE))
+    draws = np.flatnonzero(_DRAWS[commands])
     at, degree = first[draws], _DEGREE[commands[draws]]
     start, end = points[at - 1], points[at + degree - 1]
     steps, length = _wang(points, at, degree, tolerance), np.abs(end - start)
+    steps_along = np.abs(points[1:] - points[:-1])
     for k in (2, 3):
-        here = degree == k
-        if here.any():
-            legs = [np.abs(points[at[here] + j] - points[at[here] + j - 1]) for j in range(k)]
-            length[here] = np.sum(legs, axis=0)
+        here = np.flatnonzero(degree == k)
+        if here.size:
+            a = at[here]
+            legs = steps_along[a - 1] + steps_along[a]
+            length[here] = legs if k == 2 else legs + steps_along[a + 1]
     if pieces is not None:
         steps = np.maximum(steps, pieces(end, length))
     counts = np.maximum(1, np.ceil(steps - 1e-9)).astype(np.int64)
     if not (degree > 1).any() and (counts == 1).all():
         return path
-    return _cut(path, draws, at, degree, counts)
+    return _cut(path, first, draws, at, degree, counts)
 
 
 def with_lines_home(path: Path) -> Path:
@@ -101,6 +104,7 @@ def _wang(points: Points, at: NDArray[np.int64], degree: NDArray[np.int64], tole
 
 def _cut(
     path: Path,
+    first: NDArray[np.int64],
     draws: NDArray[np.int64],
     at: NDArray[np.int64],
     degree: NDArray[np.int64],
@@ -117,22 +121,22 @@ def _cut(
     nth = np.arange(total) - np.repeat(np.cumsum(counts) - counts, counts) + 1
     t = nth / np.repeat(counts, counts)
     a, k = np.repeat(at, counts), np.repeat(degree, counts)
-    last = points.size - 1
     p0, p1 = points[a - 1], points[a]
     drawn = p0 + (p1 - p0) * t
     for order in (2, 3):
         here = np.flatnonzero(k == order)
         if here.size:
             u, v = t[here], 1 - t[here]
-            q = [points[np.minimum(a[here] + j, last)] for j in (-1, 0, 1, 2)]
+            q = [points[a[here] + j] for j in range(-1, order)]
             if order == 2:
-                drawn[here] = q[0] * v * v + 2 * q[1] * u * v + q[2] * u * u
+                drawn[here] = q[0] * (v * v) + q[1] * (2 * u * v) + q[2] * (u * u)
             else:
-                drawn[here] = q[0] * v**3 + 3 * q[1] * u * v * v + 3 * q[2] * u * u * v + q[3] * u**3
+                uv = 3 * u * v
+                drawn[here] = q[0] * (v * v * v) + q[1] * (uv * v) + q[2] * (uv * u) + q[3] * (u * u * u)
     ends = t == 1.0
     drawn[ends] = points[a[ends] + k[ends] - 1]
     out = np.empty(int((codes != CLOSE).sum()), np.complex128)
     kinds = codes[codes != CLOSE]
-    out[kinds == MOVE] = points[path.first_points()[commands == MOVE]]
+    out[kinds == MOVE] = points[first[commands == MOVE]]
     out[kinds == LINE] = drawn
     return Path(codes, out)

@@ -29,15 +29,16 @@ SLENDER: Final = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """What is burned on one piece, on the surface, and how wide the gap is that hides the seam (radians)."""
+    """What is burned on one piece, on the surface, and its box: radians and mm; at 0 if nothing is."""
 
     piece: str
     path: Path
-    gap: float = 0.0
+    box: Box
 
-    def box(self) -> Box:
-        """Radians and mm; empty at 0 where nothing is burned."""
-        return self.path.bounds() if self.path else Box(0.0, 0.0, 0.0, 0.0)
+    @classmethod
+    def of(cls, piece: str, path: Path) -> Laid:
+        """With the exact box of the path."""
+        return cls(piece, path, path.bounds() if path else Box(0.0, 0.0, 0.0, 0.0))
 
 
 def find_problems(
@@ -50,7 +51,7 @@ def find_problems(
     """
     if not laid.path:
         return ()
-    box = laid.box()
+    box = laid.box
     found = [
         *_round_it(laid.piece, box, body),
         *_along_it(laid.piece, box, body),

@@ -28,6 +28,9 @@ def by_place(path: Path, body: RoundBody) -> list[tuple[Place | None, Path]]:
     """
     if not path or not body.places:
         return [(None, path)]
+    whole = _whole(path, body)
+    if whole is not None:
+        return [(whole, path)]
     owner = _owners(path, body)
     first = int(owner[0])
     if (owner == first).all():
@@ -39,6 +42,18 @@ def by_place(path: Path, body: RoundBody) -> list[tuple[Place | None, Path]]:
         if mine:
             parts.append((_named(body.places, index), Path.joined(mine)))
     return parts
+
+
+def _whole(path: Path, body: RoundBody) -> Place | None:
+    """The place that is nearest to both ends of a path, and so to all of it; None where strips part it."""
+    if any(place.width for place in body.places):
+        return None
+    x = path.points.real
+    ends = (float(x.min()), float(x.max()))
+    left, right = (
+        min(body.places, key=lambda place: abs(end - body.circumference * place.at / 360.0)) for end in ends
+    )
+    return left if left is right else None
 
 
 def _named(places: Sequence[Place], index: int) -> Place | None:

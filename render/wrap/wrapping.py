@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -77,14 +78,14 @@ class Wrapper:
             artwork: in the body's drawing, mm: x round the thing from 0 to its circumference and y from its
                 rim down its surface, or, where the body is lying, y round it and x along it.
         """
-        laid = [part for mark in artwork.marks for part in self.laid(mark)]
+        laid = self.laid(artwork.marks)
         marks = [mark for mark, _, _, _ in laid]
-        marks, start, gap = self._seamed(marks)
+        marks, start = self._seamed(marks)
         machine = tuple(
             replace(m, path=Path(m.path.commands, self.turning.to_machine(m.path.points))) for m in marks
         )
         burned = [i for i, mark in enumerate(marks) if mark.operation in BURN_ORDER and mark.path]
-        burnt = Laid(artwork.piece, Path.joined(marks[i].path for i in burned), gap)
+        burnt = Laid.of(artwork.piece, Path.joined(marks[i].path for i in burned))
         distortion = distortion_of([(laid[i][2], laid[i][3].points) for i in burned])
         numbers = self._numbers(burnt, start, distortion, all(self._exact(part[2]) for part in laid))
         return Wrapped(
@@ -98,16 +99,20 @@ class Wrapper:
             start=start,
         )
 
-    def laid(self, mark: Mark) -> list[tuple[Mark, Lay, DrawingMap, Path]]:
-        """A mark on the surface, in as many parts as it has places; with how each is laid, and as drawn."""
-        path = mark.path
-        if self.body.lying:
-            path = Path(path.commands, Turned(self.body.height).upright(path.points))
+    def laid(self, marks: Iterable[Mark]) -> list[tuple[Mark, Lay, DrawingMap, Path]]:
+        """Marks on the surface, one for each operation and place; with how each is laid, and as drawn."""
+        grouped: dict[tuple[Operation, Place | None], list[Path]] = {}
+        for mark in marks:
+            path = mark.path
+            if self.body.lying:
+                path = Path(path.commands, Turned(self.body.height).upright(path.points))
+            for place, part in by_place(path, self.body):
+                grouped.setdefault((mark.operation, place), []).append(part)
         parts = []
-        for place, part in by_place(path, self.body):
+        for (operation, place), paths in grouped.items():
             lay, drawn = self.map_at(place)
-            surface, cut = self._lay(part, drawn)
-            parts.append((replace(mark, path=surface), lay, drawn, cut))
+            surface, cut = self._lay(Path.joined(paths), drawn)
+            parts.append((Mark(operation, surface), lay, drawn, cut))
         return parts
 
     def map_at(self, place: Place | None) -> tuple[Lay, DrawingMap]:
@@ -126,26 +131,27 @@ class Wrapper:
         if path and not self._exact(drawn):
             fine = self.tolerance / 2
             path = subdivided(path, fine, lambda ends, lengths: drawn.pieces(ends, lengths, fine))
-            path = cut_at_levels(path, self.profile.s[1:-1])
+            if self.profile.s.size > 2:
+                path = cut_at_levels(path, self.profile.s[1:-1])
         return Path(path.commands, drawn.to_surface(path.points)), path
 
     def _exact(self, drawn: DrawingMap) -> bool:
         """Whether the whole way to the machine is affine, so that curves stay the curves they are."""
         return drawn.affine and self.turning.along.size == 2
 
-    def _seamed(self, marks: list[Mark]) -> tuple[list[Mark], float, float]:
-        """The marks on a turn that begins where the seam is to be; that angle, and the gap there."""
+    def _seamed(self, marks: list[Mark]) -> tuple[list[Mark], float]:
+        """The marks on a turn that begins where the seam is to be, and that angle."""
         if not (self.body.hide_seam or self.body.overlap):
-            return marks, 0.0, 0.0
-        start = gap = 0.0
+            return marks, 0.0
+        start = 0.0
         burned = Path.joined(m.path for m in marks if m.operation in BURN_ORDER)
         if self.body.hide_seam and burned:
             low, high, _, _ = extents(burned)
-            start, gap = widest_gap(low, high)
+            start, _ = widest_gap(low, high)
         if start:
             marks = [replace(m, path=begun_at(m.path, start)) for m in marks]
         by = self.body.overlap / self.body.circumference * TURN
-        return [replace(m, path=run_on(m.path, by)) for m in marks], start, gap
+        return [replace(m, path=run_on(m.path, by)) for m in marks], start
 
     def start_line(self) -> Mark:
         """Where the turn begins, all along the thing: a guide."""
@@ -154,7 +160,7 @@ class Wrapper:
 
     def _numbers(self, laid: Laid, start: float, distortion: Distortion, exact: bool) -> WrapNumbers:
         body, turned = self.body, self.turning
-        box, round_it = laid.box(), body.circumference
+        box, round_it = laid.box, body.circumference
         factor, wide = turned.turn / round_it, (box.x1 - box.x0) / TURN
         heights = turned.drop(np.array([box.y0, box.y1, *self.profile.s]))
         inside = (self.profile.s > box.y0) & (self.profile.s < box.y1)

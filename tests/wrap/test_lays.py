@@ -86,7 +86,7 @@ def test_a_level_line_on_a_flat_label_sinks_towards_its_ends() -> None:
 def test_a_full_turn_closes_at_every_height() -> None:
     body = B.body_of(frustum(276, 224, slant=150), lay=Lay.TURN)
     ends = [line(0j, 150j), line(250 + 0j, 250 + 150j)]
-    first, last = (m.path.points for m in wrap(artwork(*ends), body, B.CHUCK).artwork.marks[:2])
+    first, last = (c.points for c in wrap(artwork(*ends), body, B.CHUCK).artwork.marks[0].path.contours())
     assert np.abs(last - first - 360j).max() < 1e-9
 
 
@@ -147,10 +147,10 @@ def test_marks_go_to_their_place_and_counters_with_their_letters() -> None:
         places=(Place("front", 90, width=80), Place("back", 270, width=80)),
     )  # fmt: skip
     frame = Path.joined([rectangle(20, 20, 90, 100), rectangle(60, 40, 10, 10)])  # wider than its place
-    parts = Wrapper.of(body, B.CHUCK).laid(Mark(Operation.ENGRAVE, frame))
+    parts = Wrapper.of(body, B.CHUCK).laid([Mark(Operation.ENGRAVE, frame)])
     assert [lay for _, lay, _, _ in parts] == [Lay.TURN]  # the counter goes where the frame goes
     both = Path.joined([rectangle(50, 40, 20, 10), rectangle(180, 40, 20, 10), rectangle(5, 5, 240, 140)])
-    parts = Wrapper.of(body, B.CHUCK).laid(Mark(Operation.ENGRAVE, both))
+    parts = Wrapper.of(body, B.CHUCK).laid([Mark(Operation.ENGRAVE, both)])
     assert [lay for _, lay, _, _ in parts] == [Lay.RIM, Lay.RIM, Lay.TURN]
     assert [type(drawn) for _, _, drawn, _ in parts] == [RimMap, RimMap, TurnMap]
     assert [drawn.angle for _, _, drawn, _ in parts[:2]] == pytest.approx([math.pi / 2, 1.5 * math.pi])

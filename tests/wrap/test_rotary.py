@@ -127,7 +127,7 @@ def test_the_turn_begins_in_the_widest_gap() -> None:
     drawn = [rectangle(x, 10, 30, 20) for x in (5, 60, 200, 325)]
     wrapped = wrap(artwork(*drawn), body, B.CHUCK_X)
     assert wrapped.numbers.start == pytest.approx((90 + 200) / 2)
-    boxes = [m.path.bounds() for m in wrapped.artwork.marks[:-1]]
+    boxes = [c.bounds() for c in wrapped.artwork.marks[0].path.contours()]
     assert [b.x0 for b in boxes] == pytest.approx([5 + 215, 60 + 215, 55, 180])
     assert all(b.width == pytest.approx(30) for b in boxes)
     assert wrapped.problems == ()
@@ -156,7 +156,7 @@ def test_what_goes_all_round_runs_on_over_its_beginning() -> None:
     body = RoundBody(200, 50, overlap=1.5)
     band, dot = rectangle(0, 10, 200, 2), rectangle(50, 20, 5, 5)
     wrapped = wrap(artwork(band, dot), body, B.ROLLER)
-    boxes = [m.path.bounds() for m in wrapped.artwork.marks[:2]]
+    boxes = [c.bounds() for c in wrapped.artwork.marks[0].path.contours()]
     assert (boxes[0].y0, boxes[0].y1) == pytest.approx((0, 201.5))
     assert boxes[1].height == pytest.approx(5)
     assert wrapped.problems == ()

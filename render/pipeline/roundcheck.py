@@ -119,8 +119,9 @@ def _mark_rows(wrapper: Wrapper, wrapped: Wrapped) -> list[dict[str, float]]:
     """For each check mark its angle, its way round the surface, and where the machine stands, mm."""
     rows = []
     half = float(wrapper.profile.radius(np.array([wrapper.profile.height / 2]))[0])
-    for mark, sent in zip(wrapped.on_surface.marks, wrapped.artwork.marks, strict=False):
-        angle, at = float(mark.path.points[0].real), sent.path.points[0]
+    on_surface = wrapped.on_surface.burned(Operation.SCORE).contours()
+    for tick, sent in zip(on_surface, wrapped.artwork.burned(Operation.SCORE).contours(), strict=True):
+        angle, at = float(tick.points[0].real), sent.points[0]
         rows.append(
             {
                 "degrees": round_mm(float(np.degrees(angle))) + 0.0,

@@ -21,6 +21,7 @@ from render.cli.options import (
     order_from,
 )
 from render.cli.tell import console, print_json, progress_bar, tell_problems
+from render.errors import MonikerfError
 
 if TYPE_CHECKING:
     from render.pipeline import Outcome
@@ -44,6 +45,20 @@ def batch(
     delimiter: Delimiter = None,
     table_sheet: SheetName = None,
     all_sheets: AllSheets = False,
+    formats: Annotated[
+        str,
+        typer.Option("--format", metavar="LIST", help="Of svg, dxf, dxf-r12, pdf; SVG is always written."),
+    ] = "svg",
+    split: Annotated[
+        str | None,
+        typer.Option(metavar="PART", help="Also one SVG an operation or a piece: operation, piece."),
+    ] = None,
+    first_place: Annotated[
+        int,
+        typer.Option(
+            "--first-place", min=1, metavar="N", help="Begin the first sheet or jig at its Nth place."
+        ),
+    ] = 1,
     workers: Annotated[
         int, typer.Option(min=0, max=64, help="Processes to letter with; 0 chooses by the order's size.")
     ] = 0,
@@ -59,7 +74,11 @@ def batch(
     is read back and verified before it gets its name.
     """
     from render import pipeline
+    from render.pipeline.outputs import FileOptions, Split, formats_of
 
+    if split is not None and split not in tuple(Split):
+        raise MonikerfError(f"sheets cannot be split by {split!r}", hint=f"choose from {', '.join(Split)}")
+    files = FileOptions(formats_of(formats), Split(split) if split else None, first_place)
     with progress_bar(shown=not as_json) as progress:
         order = order_from(
             table, column, mend, table_sheet, all_sheets,
@@ -67,7 +86,7 @@ def batch(
         )  # fmt: skip
         workshop = pipeline.Workshop.open(shop)
         job = workshop.job(template, blank=blank, machine=machine, font=font)
-        outcome = pipeline.run(order, job, workshop, None if dry_run else out, workers, progress)
+        outcome = pipeline.run(order, job, workshop, None if dry_run else out, workers, progress, files)
     if as_json:
         print_json(outcome.report)
     else:

@@ -14,6 +14,7 @@ from typing import Any, Final
 from render.errors import VerificationError
 from render.model import Hold, Problem, Sheet
 from render.pipeline.artworks import Progress
+from render.pipeline.outputs import PLAIN, FileOptions, write_others
 from render.pipeline.painter import Draw, painter
 from render.pipeline.report import problem_line
 from render.pipeline.workshop import Job
@@ -39,12 +40,14 @@ class Wrote:
         proofs: file names of the pages of the proof.
         verified: what reading each sheet back showed.
         note: what to know about how the pictures were drawn; mostly empty.
+        others: names of the sheets in other formats and of their parts.
     """
 
     sheets: tuple[str, ...]
     proofs: tuple[str, ...]
     verified: tuple[Verification, ...]
     note: str = ""
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +83,15 @@ class Written:
             draw = stack.enter_context(painter(pieces))
             yield cls(folder, aside, before, stack.enter_context(SecondReader()), draw)
 
-    def write(self, sheets: Sequence[Sheet], pages: Sequence[bytes], job: Job, progress: Progress) -> Wrote:
-        """Write and verify the sheets, and draw the pages of the proof.
+    def write(
+        self,
+        sheets: Sequence[Sheet],
+        pages: Sequence[bytes],
+        job: Job,
+        progress: Progress,
+        options: FileOptions = PLAIN,
+    ) -> Wrote:
+        """Write and verify the sheets, in all formats and parts asked for, and draw the pages of the proof.
 
         Raises:
             OutputError: a file cannot be written.
@@ -95,12 +105,15 @@ class Written:
         for sheet, name in zip(sheets, names, strict=True):
             verified.append(self._write_sheet(sheet, name, bed))
             progress("writing and verifying", len(verified), len(sheets))
+        others = write_others(
+            self.aside, sheets, names, options, lambda part, name: self._write_sheet(part, name, bed)
+        )
         note = ""
         for number, (picture, name) in enumerate(zip(pictures, proofs, strict=True)):
             progress("drawing the proof", number, len(pages))
             note = self._write_proof(picture(), name) or note
         progress("drawing the proof", len(pages), len(pages))
-        return Wrote(names, proofs, tuple(verified), note)
+        return Wrote(names, proofs, tuple(verified), note, others)
 
     def _write_sheet(self, sheet: Sheet, name: str, bed: tuple[float, float]) -> Verification:
         return write_sheet(None if self.aside is None else self.aside / name, sheet, bed, self.second)
@@ -118,7 +131,8 @@ class Written:
         Raises:
             OutputError: a file cannot be written.
         """
-        names = (*(s["file"] for s in report["sheets"]), *report["proofs"], REPORT, SUMMARY)
+        others = report.get("other_files", ())
+        names = (*(s["file"] for s in report["sheets"]), *others, *report["proofs"], REPORT, SUMMARY)
         if self.folder is None or self.aside is None:
             return names
         text = json.dumps(report, ensure_ascii=False, indent=1) + "\n"
@@ -177,10 +191,13 @@ def _files_of_report(path: Path) -> frozenset[str]:
     try:
         report = json.loads(path.read_text(encoding="utf-8"))
         names = [*(sheet["file"] for sheet in report["sheets"]), *report["proofs"]]
+        names += report.get("other_files", [])
     except (OSError, ValueError, KeyError, TypeError):
         return frozenset()
     return frozenset(
         name
         for name in names
-        if isinstance(name, str) and Path(name).name == name and name.startswith(("sheet-", "proof"))
+        if isinstance(name, str)
+        and Path(name).name == name
+        and name.startswith(("sheet-", "proof", "run-list"))
     )

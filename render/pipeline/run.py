@@ -14,12 +14,13 @@ from render.pipeline.artworks import Lettered, Progress, held_back, letter_order
 from render.pipeline.files import Written, Wrote
 from render.pipeline.holding import held_lines, held_values
 from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
+from render.pipeline.outputs import PLAIN, FileOptions
 from render.pipeline.proofs import proof_pages
 from render.pipeline.report import Facts, headlines, report_values
 from render.pipeline.times import times_of
 from render.pipeline.weakness import weak_pages
 from render.pipeline.workshop import Job, Workshop
-from render.sheets.layout import Layout
+from render.sheets.layout import Layout, LayoutOptions
 from render.shop.safety import safety
 from render.shop.suitability import refuse_material
 from render.wrap import WrapNumbers
@@ -49,7 +50,13 @@ class Outcome:
 
 
 def run(
-    order: Order, job: Job, workshop: Workshop, out: FilePath | None, workers: int, progress: Progress
+    order: Order,
+    job: Job,
+    workshop: Workshop,
+    out: FilePath | None,
+    workers: int,
+    progress: Progress,
+    options: FileOptions = PLAIN,
 ) -> Outcome:
     """Make an order: letter it, lay it out, write and verify its sheets, draw its proof, report.
 
@@ -60,6 +67,7 @@ def run(
         out: folder for the files; None does everything but write.
         workers: processes to letter with; 0 chooses.
         progress: told how far it is.
+        options: which files are written, and the place to begin at.
 
     Raises:
         MonikerfError: the job cannot be done at all; no file was left half-written.
@@ -78,12 +86,12 @@ def run(
         problems = (*suits, *lettered.problems, *wrapped.problems)
         none = any(problem.severity is Severity.STOP for problem in suits)
         held = frozenset(piece.id for piece in order.pieces) if none else held_back(problems)
-        laid = lay_out(wrapped, held, job)
+        laid = lay_out(wrapped, held, job, LayoutOptions(first_place=options.first_place))
         problems = _in_order((*problems, *laid.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
         pages += weak_pages(lettered.held, order, job, letterer)
         letterer.keep()
-        wrote = writing.write(laid.sheets, pages, job, progress)
+        wrote = writing.write(laid.sheets, pages, job, progress, options)
         return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
 
 
@@ -130,5 +138,6 @@ def _outcome(
     )
     values, lines = report_values(facts), (*headlines(facts), *held_lines(lettered.held))
     values["held_together"] = held_values(lettered.held)
+    values["other_files"] = list(wrote.others)
     files = writing.finish(values, lines, problems)
     return Outcome(problems, held, files, lines, values, laid.sheets)

@@ -134,7 +134,7 @@ class Lay(StrEnum):
     RIM = "follow-the-rim"
     """Level lines run along circles; widths are true at every height, measured from the place's middle."""
     LABEL = "flat-label"
-    """Like a paper label stuck on: nothing is stretched, straight lines stay straight on the unrolled cone."""
+    """Like a paper label stuck on: nothing is stretched, straight lines stay straight when unrolled."""
     TURN = "full-turn"
     """The drawing's width is one full turn at every height: what closes on itself."""
 
@@ -310,7 +310,7 @@ class Works(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LightRule:
-    """What one light source does to a material: common practice, never a setting; `why` unless both are YES."""
+    """What one light source does to a material: common practice, no setting; `why` unless both are YES."""
 
     mark: Works
     cut: Works

@@ -1,7 +1,7 @@
 """Lines along a curve: glyphs turned each by itself, still stitched from what is known of pairs.
 
 As in :mod:`render.lettering.stitch`, but a glyph has a place *and* a turn. Two neighbours on a circle stand
-to each other in the same way wherever on the circle they are, so that their meeting is found once and kept, by
+to each other in the same way wherever on it they are, so that their meeting is found once and kept, by
 their ids and their relative turn and offset. These are rounded: by at most 1/16 of a font unit and 1/40,000
 of a radian, a micrometre in letters 20 mm high, which is what all output is rounded to.
 """

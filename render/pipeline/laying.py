@@ -66,6 +66,4 @@ def lay_out(wrapped: Wrapped, held: frozenset[str], job: Job, options: LayoutOpt
     """
     good = [artwork for artwork in wrapped.artworks if artwork.piece not in held]
     blank = as_cut(job.blank)
-    return layout(
-        finished(good, blank), blank, job.machine, jig=job.jig, stock=job.stock, options=options
-    )
+    return layout(finished(good, blank), blank, job.machine, jig=job.jig, stock=job.stock, options=options)

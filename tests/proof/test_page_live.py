@@ -107,6 +107,7 @@ def test_a_closed_page_remembers(browser: Browser, file: Path) -> None:
     page.locator("#piece-p003 .change").click()
     page.locator("#w-p003").fill("bigger")
     before = answer_of(page)
+    page.wait_for_timeout(1500)  # the browser itself takes its time to store
     page.close()
     again = context.new_page()
     again.goto(file.as_uri())

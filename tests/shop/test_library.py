@@ -119,9 +119,7 @@ def test_a_blank_names_only_what_there_is_and_lies_where_it_fits(blank: Blank) -
     else:
         assert blank.body is not None
         if not blank.body.keep_outs:
-            assert blank.markable.bounds().width == pytest.approx(
-                blank.body.circumference - blank.body.seam
-            )
+            assert blank.markable.bounds().width == pytest.approx(blank.body.circumference - blank.body.seam)
 
 
 def test_the_tent_card_is_folded_in_the_middle() -> None:

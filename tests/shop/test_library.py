@@ -371,3 +371,36 @@ def test_the_blank_of_the_readme_is_one(tmp_path: File) -> None:
         0,
         1,
     ]
+
+
+def test_the_round_blank_of_the_readme_is_one(tmp_path: File) -> None:
+    text = (folder("shared") / "README.md").read_text("utf-8").split("```toml\n")[3].split("```")[0]
+    blank = shop(tmp_path, text, id_="cup").blank("cup")
+    box = blank.markable.bounds()
+    # 250 mm round half way down, the handle 30 degrees to either side, 8 mm of lip
+    assert (box.x0, box.y0, box.x1, box.y1) == pytest.approx((250 / 12, 8, 250 - 250 / 12, 150))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("slant = 150", "slant = 150\nheight = 149", "say how high it is once"),
+        ("slant = 150", "slant = 5", "too short for the difference"),
+        ("top_circumference = 276", "top_diameter = 88", "in one way"),
+        ("slant = 150", 'slant = 150\nsurface = "sleeve"', "does not go with hold"),
+        ("slant = 150", "slant = 150\nsagitta = 5", "belongs to a cap"),
+        ("bottom = 8", "bottom = 150", "leaves nothing to mark"),
+        ("from = -30, to = 30", "from = 30, to = -30", "from must come before to"),
+        (
+            "at = 90",
+            "att = 90",
+            "key body.places.0.at: this key is missing (keys here: name, at, [width], [lay])",
+        ),
+    ],
+)
+def test_round_things_that_cannot_be(tmp_path: File, old: str, new: str, told: str) -> None:
+    text = (folder("shared") / "README.md").read_text("utf-8").split("```toml\n")[3].split("```")[0]
+    assert old in text
+    with pytest.raises(LibraryError) as caught:
+        shop(tmp_path, text.replace(old, new, 1), id_="cup").blank("cup")
+    assert told in str(caught.value)

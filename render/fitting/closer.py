@@ -39,7 +39,7 @@ def brought_together(clusters: Sequence[Path], neck: float, most: float, size: f
         size: mm to the em.
     """
     contours = [list(path.contours()) for path in clusters]
-    every = iter(Memory().rings(contour for some in contours for contour in some))
+    every = iter(Memory(remembers=False).rings(contour for some in contours for contour in some))
     loops = [list(islice(every, len(some))) for some in contours]
     inked = [loop for some in loops for loop in some]
     if sum(bool(some) for some in loops) < 2:

@@ -112,7 +112,8 @@ def join(asked: Asked) -> Joined:
     if not asked.neck > 0:
         raise ValueError("a neck must be larger than 0")
     memory = Memory()
-    letters = regions_of_paths([path for path in asked.letters if path], memory)
+    grows = Memory(remembers=False) if asked.thicken > 0 else memory
+    letters = regions_of_paths([path for path in asked.letters if path], grows)
     shapes = regions_of_paths([path for path in asked.solids if path], memory)
     if not letters and not shapes:
         raise ValueError("there is nothing to join")

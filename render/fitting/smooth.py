@@ -318,8 +318,9 @@ def _off(
     s = 1 - t
     probes = a[at] * s**3 + 3 * first[at] * s * s * t + 3 * second[at] * s * t * t + d[at] * t**3
     counts = np.diff(kept)[at] + 1
-    inner = np.concatenate([np.arange(kept[k], kept[k + 1] + 1) for k in at.tolist()])
-    lines = shapely.linestrings(pairs(z[inner]), indices=np.repeat(np.arange(at.size), counts))
+    owner = np.repeat(np.arange(at.size), counts)
+    inner = np.arange(owner.size) + (kept[at] - np.cumsum(counts) + counts)[owner]
+    lines = shapely.linestrings(pairs(z[inner]), indices=owner)
     far = shapely.distance(shapely.points(probes.real, probes.imag), lines).max(axis=0)
     off[at] = far > OFF_MM
     return off

@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from render.fitting.edges import segments
-from render.geometry import Path
+from render.fitting.edges import TOUCH_MM
+from render.geometry import CLOSE, MOVE, Path
 
 CHORDS_MM: Final = 0.01
 """Greatest distance between a curve and the chords by which it is judged: a tenth of a fine laser spot."""
@@ -32,34 +32,52 @@ class Memory:
         curves: control points of lines and Béziers.
         chords: for each curve into how many chords it was cut, evenly in t.
         edges: by start and end of a chord the number of its curve and its place on it.
+        remembers: whether it does; what will be grown all round has no use for it.
     """
 
     curves: list[Points] = field(default_factory=list)
     chords: list[int] = field(default_factory=list)
     edges: dict[Edge, tuple[int, int]] = field(default_factory=dict)
+    remembers: bool = True
 
     def rings(self, contours: Iterable[Path]) -> list[Points]:
         """The corners of closed contours with their curves cut into chords, each of them remembered."""
         sizes, curves = [], []
         for contour in contours:
-            some = segments(contour)
+            some = _curves(contour)
             if some:  # a contour may end within the last digits of where it began
                 some[-1] = np.append(some[-1][:-1], some[0][0])
             sizes.append(len(some))
             curves += some
         runs = _chords(curves)
-        first = len(self.curves)
-        self.curves += curves
-        self.chords += [run.size - 1 for run in runs]
-        for number, run in enumerate(runs, first):
-            places = run.tolist()
-            for place, edge in enumerate(pairwise(places)):
-                self.edges[edge] = (number, place)
+        if self.remembers:
+            first = len(self.curves)
+            self.curves += curves
+            self.chords += [run.size - 1 for run in runs]
+            for number, run in enumerate(runs, first):
+                for place, edge in enumerate(pairwise(run.tolist())):
+                    self.edges[edge] = (number, place)
         stops = np.cumsum([0, *sizes]).tolist()
         return [
             np.concatenate([run[:-1] for run in runs[a:b]]) if b > a else np.empty(0, np.complex128)
             for a, b in pairwise(stops)
         ]
+
+
+def _curves(contour: Path) -> list[Points]:
+    """The control points of each line and curve of one closed contour that has a length."""
+    points, commands = contour.points, contour.commands
+    drawn = commands[(commands != MOVE) & (commands != CLOSE)].astype(np.int64)
+    ends = np.cumsum(drawn)
+    short = np.abs(points[ends] - points[ends - drawn]) <= TOUCH_MM
+    found = [
+        points[end - degree : end + 1] for degree, end in zip(drawn.tolist(), ends.tolist(), strict=True)
+    ]
+    if abs(points[-1] - points[0]) > TOUCH_MM:
+        found.append(np.array([points[-1], points[0]]))
+    if short.any():
+        return [curve for curve in found if np.abs(curve - curve[0]).max() > TOUCH_MM]
+    return found
 
 
 def _chords(curves: Sequence[Points]) -> list[Points]:

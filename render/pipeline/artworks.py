@@ -23,7 +23,8 @@ from render.model import (
     Severity,
 )
 from render.pipeline.emblems import emblems, is_emblem
-from render.pipeline.holding import Held, hold, wants_holding, waste_note
+from render.pipeline.holding import Held, wants_holding, waste_note
+from render.pipeline.holdworkers import Todo, hold_all
 from render.pipeline.standins import with_stand_ins
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def letter_order(
     paths = _outlines([f.lines for f in good], letterer, workshop, workers, progress)
     whole = [(f, path) for f, path in emblem_paths if f.request.piece not in held]
     lettering = _by_piece([*good, *(f for f, _ in whole)], [*paths, *(path for _, path in whole)])
-    kept = _held_together(order, drawings, lettering, held, job, letterer, progress)
+    kept = _held_together(order, drawings, lettering, held, job, letterer, workshop, workers, progress)
     problems = (*problems, *(_at_row(p, rows) for h in kept.values() for p in h.problems))
     problems += (*waste_note(list(kept.values())), *(_at_row(p, rows) for p in letterer.notes()))
     artworks = _artworks(order, drawings, lettering, kept, held_back(problems))
@@ -183,17 +184,19 @@ def _held_together(
     held: frozenset[str],
     job: Job,
     letterer: Letterer,
+    workshop: Workshop,
+    workers: int,
     progress: Progress,
 ) -> dict[str, Held]:
     """How the cut-through lettering of each piece that has any is kept together."""
-    todo = [
-        (piece, drawing)
+    todo: list[Todo] = [
+        (piece.id, drawing, lettering.get(piece.id, []))
         for piece, drawing in zip(order.pieces, drawings, strict=True)
         if piece.id not in held and wants_holding(drawing, [f for f, _ in lettering.get(piece.id, ())])
     ]
     found: dict[str, Held] = {}
-    for piece, drawing in todo:
-        found[piece.id] = hold(piece.id, drawing, lettering.get(piece.id, []), job, letterer)
+    for kept in hold_all(todo, job, letterer, workshop, workers):
+        found[kept.piece] = kept
         progress("joining", len(found), len(todo))
     return found
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import shapely
 
+from render.fitting import fit_order
 from render.fitting.necks import cores
 from render.fitting.solids import parts_of, region_of_path
 from render.model import Artwork, Operation, Order, Piece, Severity
@@ -166,3 +167,18 @@ def test_small_waste_is_told_once() -> None:
     notes = [p for p in lettered.problems if p.code == "small-waste"]
     assert len(notes) == 1
     assert "can drop into the machine" in notes[0].message
+
+
+@pytest.mark.slow
+def test_several_processes_hold_as_one_does() -> None:
+    from render.pipeline.holdworkers import hold_all
+
+    job = WORKSHOP.job("name-key-ring")
+    todo = []
+    for number, name in enumerate(HARD[:3], 2):
+        drawing = job.template.compose({"name": name}, f"p{number:03}")
+        fitted = fit_order(drawing.requests, LETTERER.line)
+        paths = LETTERER.outlines([f.lines for f in fitted])
+        todo.append((f"p{number:03}", drawing, list(zip(fitted, paths, strict=True))))
+    alone = list(hold_all(todo, job, LETTERER, WORKSHOP, 1))
+    assert list(hold_all(todo, job, LETTERER, WORKSHOP, 2)) == alone

@@ -7,16 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path as FilePath
-from typing import Final
+from typing import Final, cast
 
-from render.geometry import Box, Path
-from render.lettering.assemble import Assembler, GlyphRun
+from render.geometry import Affine, Box, Path
+from render.lettering.assemble import Assembler, GlyphRun, Placed
 from render.lettering.detail import Details
 from render.lettering.font import Font
 from render.lettering.scripts import prepare
 from render.lettering.shaping import Shaped, shape
 from render.lettering.shelf import Shelf
-from render.lettering.skylines import skyline_of
+from render.lettering.single_stroke import HANDS, StrokeRun, set_line, turned
+from render.lettering.skylines import skyline_of, skyline_of_strokes
 from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline
 
 KEPT: Final = 32_768
@@ -71,14 +72,23 @@ class Letterer:
         return self._skylines(line.text, line.setting)
 
     def outlines(self, groups: Sequence[Sequence[SetLine]]) -> list[Path]:
-        """For each group of lines in place one path in mm, its overlaps united.
+        """For each group of lines in place one path in mm, its overlaps united; single strokes stay open.
 
         Raises:
             FontError: a font cannot be used.
         """
-        return self._assembler.paths(
-            [[(self._set(each.line.text, each.line.setting)[1], each) for each in group] for group in groups]
+        placed = [
+            [(self._set(each.line.text, each.line.setting)[1], each) for each in group] for group in groups
+        ]
+        if not any(isinstance(run, StrokeRun) for group in placed for run, _ in group):
+            return self._assembler.paths(cast("list[list[Placed]]", placed))
+        outlined = self._assembler.paths(
+            [[(run, each) for run, each in group if isinstance(run, GlyphRun)] for group in placed]
         )
+        stroked = [
+            [_stroked(run, each) for run, each in group if isinstance(run, StrokeRun)] for group in placed
+        ]
+        return [Path.joined((path, *lines)) for path, lines in zip(outlined, stroked, strict=True)]
 
     def keep(self) -> None:
         """Write what was learned to the cache, if there is one: to be called when a job is done."""
@@ -90,7 +100,11 @@ class Letterer:
         Raises:
             FontError: there is no such font, or its file cannot be used.
         """
-        return self._face(font).joined
+        return HANDS[font].joined if font in HANDS else self._face(font).joined
+
+    def single_stroke(self, font: str) -> bool:
+        """Whether letters come as open lines, which can only be scored."""
+        return font in HANDS
 
     def notes(self) -> tuple[Problem, ...]:
         """What should be known of unions that did not go the plain way, so far."""
@@ -111,7 +125,9 @@ class Letterer:
             face = self._faces[name] = _Face(font, detail.joined, detail.thinnest, {})
         return face
 
-    def _measured(self, text: str, setting: Setting) -> tuple[Line, GlyphRun]:
+    def _measured(self, text: str, setting: Setting) -> tuple[Line, GlyphRun | StrokeRun]:
+        if setting.font in HANDS:
+            return set_line(text, setting)
         face = self._face(setting.font)
         font = face.font
         prepared = prepare(text, font.covered)
@@ -144,6 +160,8 @@ class Letterer:
 
     def _skyline(self, text: str, setting: Setting) -> Skyline | None:
         run = self._set(text, setting)[1]
+        if isinstance(run, StrokeRun):
+            return skyline_of_strokes(run.whole)
         return skyline_of(run, lambda gid: self._assembler.glyph(run.font_key, gid))
 
     def _ink(self, face: _Face, run: GlyphRun) -> tuple[Corners | None, int]:
@@ -177,6 +195,14 @@ class Letterer:
         if not missing and (0 in shaped.run.gids or blanks > text.count(" ")):
             missing = _undrawn(face, text, shaped)
         return missing
+
+
+def _stroked(run: StrokeRun, each: SetLine) -> Path:
+    """A line of a single-stroke hand in its place: open contours."""
+    if each.turns:
+        return turned(run, each.turns)
+    size, origin = each.size, each.origin
+    return run.whole.transformed(Affine(size, 0, 0, size, origin.real, origin.imag))
 
 
 def _undrawn(face: _Face, text: str, shaped: Shaped) -> tuple[str, ...]:

@@ -6,8 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from render.geometry import Path
 from render.lettering.assemble import GlyphRun
-from render.lettering.contours import Floats
+from render.lettering.batch import flip_y
+from render.lettering.contours import Edges, Floats
+from render.lettering.letters import chords
 from render.lettering.pool import Glyph
 from render.model import SKYLINE_STEP, Skyline
 
@@ -28,16 +31,28 @@ def skyline_of(run: GlyphRun, glyph: Callable[[int], Glyph]) -> Skyline | None:
     size = max(begin + count for begin, count, *_ in parts) - first
     tops, bottoms = np.full(size, np.inf), np.full(size, -np.inf)
     for begin, count, x, y, shape in parts:
-        high, low = _reach(shape, x - begin * step, step, count)
+        high, low = _columns(shape.edges, x - begin * step, step, count)
         here = slice(begin - first, begin - first + count)
         tops[here] = np.minimum(tops[here], -(high + y) / run.upem)
         bottoms[here] = np.maximum(bottoms[here], -(low + y) / run.upem)
     return Skyline(first, tops, bottoms)
 
 
-def _reach(glyph: Glyph, shift: float, step: float, count: int) -> tuple[Floats, Floats]:
-    """The highest and lowest place of a glyph's chords in each of `count` columns, font units, y up."""
-    begins, ends = glyph.edges
+def skyline_of_strokes(path: Path) -> Skyline | None:
+    """The skyline of open strokes, em, y down; None if there are none."""
+    if not path:
+        return None
+    begins, ends = chords(path)
+    begin = int(np.floor(min(begins.real.min(), ends.real.min()) / SKYLINE_STEP))
+    stop = int(np.floor(max(begins.real.max(), ends.real.max()) / SKYLINE_STEP))
+    shift = -begin * SKYLINE_STEP
+    high, low = _columns((flip_y(begins), flip_y(ends)), shift, SKYLINE_STEP, stop - begin + 1)
+    return Skyline(begin, -high, -low)
+
+
+def _columns(edges: Edges, shift: float, step: float, count: int) -> tuple[Floats, Floats]:
+    """The highest and lowest place of chords in each of `count` columns, font units, y up."""
+    begins, ends = edges
     left = np.minimum(begins.real, ends.real) + shift
     right = np.maximum(begins.real, ends.real) + shift
     first = np.clip(np.floor(left / step), 0, count - 1).astype(np.int64)

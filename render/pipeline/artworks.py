@@ -26,6 +26,7 @@ from render.pipeline.emblems import emblems, is_emblem
 from render.pipeline.holding import Held, wants_holding, waste_note
 from render.pipeline.holdworkers import Todo, hold_all
 from render.pipeline.standins import with_stand_ins
+from render.pipeline.strokes import stroke_problems
 
 if TYPE_CHECKING:
     from render.design import Drawing
@@ -90,6 +91,7 @@ def letter_order(
     found = [p for d in drawings for p in d.problems]
     found += [p for f in fitted for p in f.problems]
     found += changed
+    found += stroke_problems(requests, letterer)
     problems = (*order.problems, *(_at_row(p, rows) for p in found))
     held = held_back(problems)
     good = [f for f in plain if f.request.piece not in held and f.remedy is not Remedy.HELD]

@@ -30,7 +30,8 @@ def with_stand_ins(
         if not line.missing:
             settled.append(request)
             continue
-        other = stand_in(letterer, line)
+        hand = letterer.single_stroke(request.setting.font)
+        other = None if hand else stand_in(letterer, line)
         if other is None:
             settled.append(request)
             problems.append(letterer.describe_missing(line, piece=request.piece))

@@ -1,0 +1,30 @@
+"""What single-stroke lettering may be used for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from render.model import LetterRequest, Operation, Problem, Severity
+
+if TYPE_CHECKING:
+    from render.lettering import Letterer
+
+
+def stroke_problems(requests: Iterable[LetterRequest], letterer: Letterer) -> Iterator[Problem]:
+    """One problem for each text in a single-stroke hand that is not to be scored: never cut, never filled.
+
+    An open line that is cut leaves a slit, and one that is to be filled has no inside.
+    """
+    for request in requests:
+        if request.operation is Operation.SCORE or not letterer.single_stroke(request.setting.font):
+            continue
+        what = "cut" if request.operation is Operation.CUT else "filled"
+        yield Problem(
+            Severity.STOP,
+            "single-stroke",
+            f"The hand {request.setting.font} draws each letter with single lines, which cannot be {what}.",
+            'Score it (mk:operation="score" on the text), or take a font with outlines.',
+            value=request.text,
+            piece=request.piece,
+        )

@@ -109,10 +109,11 @@ def made(
     say = console()
     count = sum(c["result"] == "made" for c in changed)
     told = f"{count} made, {len(changed) - count} failed" if changed else "nothing was new"
+    which = f"load {load_numbers}" if len(numbers) == 1 else f"loads {load_numbers}"
+    say.print(f"{which}: {'given up' if drop else told}", markup=False)
     for number, state in states.items():
-        say.print(
-            f"load {number}: {'given up' if drop else told if len(states) == 1 else state}", markup=False
-        )
+        if state == "open":
+            say.print(f"  load {number} is still open: some places are not marked", markup=False)
     for c in changed:
         if c["result"] == "failed":
             say.print(f"  failed: place {c['place']}, {c['piece']}, {printable(c['text'])}", markup=False)

@@ -278,8 +278,10 @@ def today(shop: Shop = None, as_json: AsJson = False) -> None:
             for piece in task.pieces[:20]:
                 said = piece.wish if task.key == "correct" else piece.held
                 say.print(f"    {piece.name}, {printable(piece.title)}: {printable(said)}", markup=False)
-    for load in asked.loads:
+    for load in asked.loads if len(asked.loads) <= 6 else (asked.loads[0], asked.loads[-1]):
         say.print(f"load {load.id}, {len(load.places)} pieces on {load.machine}: {load.file}", markup=False)
+    if len(asked.loads) > 6:
+        say.print(f"and {len(asked.loads) - 2} loads between them")
     if not (asked.due or asked.tasks):
         say.print("Nothing waits.")
 

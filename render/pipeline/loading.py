@@ -343,16 +343,16 @@ def finish_loads(ledger: Ledger, shop: Path) -> tuple[str, ...]:
             move(aside, home)
         else:
             missing.append(load.file)
-    for folder in out.glob(f"{_ASIDE}*") if out.is_dir() else ():
-        _clear(folder, old_only=folder not in spoken_for)
+    for left in (*out.glob(f"{_ASIDE}*"), *out.glob(".monikerf-*")) if out.is_dir() else ():
+        _clear(left, old_only=left not in spoken_for)
     return tuple(missing)
 
 
 def _clear(folder: Path, *, old_only: bool) -> None:
-    """Remove a folder aside: if empty, or if it is nobody's."""
+    """Remove what was put aside: a folder if it is empty; anything that has been nobody's for long."""
     try:
         if old_only and time.time() - folder.stat().st_mtime > _OLD_S:
-            shutil.rmtree(folder, ignore_errors=True)
+            shutil.rmtree(folder) if folder.is_dir() else folder.unlink()
         elif not old_only and not os.listdir(folder):
             folder.rmdir()
     except OSError:

@@ -59,7 +59,7 @@ def _draw(canvas: Canvas, label: Label, letter: Letter, x: float, y: float) -> N
     room = LABEL[0] - 2 * _INSET - _QR - 1.5
     name, bag, code = Type(letter, 4.2, strong=True), Type(letter, 3.3), Type(letter, 2.7)
     line = y + 4.0
-    for text in lines_of(label.text, name, room, 2):
+    for text in lines_of(label.text, name, room, 3):
         canvas.draw(name.placed(text, x, line), {"fill": INK})
         line += 5.2
     canvas.draw(bag.placed(shortened(label.bag, bag, room), x, line), {"fill": INK})

@@ -207,7 +207,7 @@ class Loads(Proofs):
             packed = tuple(piece for piece in found if piece.state is not State.PACKED)
             for piece in packed:
                 self.move(piece, State.PACKED, "packed", **({"bag": bag} if bag else {}))
-            return packed
+            return tuple(self.piece(order, piece.id) for piece in packed)
 
     def unpack(self, order: str, pieces: Collection[str]) -> tuple[LedgerPiece, ...]:
         """Take pieces out of their bag again.
@@ -220,7 +220,7 @@ class Loads(Proofs):
             found = tuple(self.piece(order, id_) for id_ in dict.fromkeys(pieces))
             for piece in found:
                 self.move(piece, State.MADE, "unpacked")
-            return found
+            return tuple(self.piece(order, piece.id) for piece in found)
 
     def everywhere(self, *states: State) -> tuple[LedgerPiece, ...]:
         """The pieces of all orders that are in one of the states."""

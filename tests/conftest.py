@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+CHROMIUM = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+    "--disable-background-networking", "--disable-component-update",
+)  # fmt: skip
 
 settings.register_profile("calm", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("calm")
@@ -25,6 +36,20 @@ def outside() -> Path:
     if not place:
         pytest.skip("MONIKERF_OUTSIDE names no folder of outside data")
     return Path(place)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A real Chromium: Debian's, or the one that Playwright brought. One for all, since two would fight."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    with playwright.sync_playwright() as running:
+        try:
+            found = running.chromium.launch(executable_path=path, args=CHROMIUM)
+        except playwright.Error:
+            pytest.skip("there is no Chromium here")
+        yield found
+        found.close()
 
 
 def _skipped(config: pytest.Config) -> dict[str, list[str]]:

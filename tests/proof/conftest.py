@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 
@@ -16,14 +15,6 @@ from render.geometry.solids import Profile
 from render.model import Artwork, Blank, Hold, Mark, Material, Operation, RoundBody
 from render.proof import Flag, ProofPiece, Wording
 from render.proof.shown import ShopWords, Shown, ShownPiece, ShownText
-
-if TYPE_CHECKING:
-    from playwright.sync_api import Browser
-
-CHROMIUM = (
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
-    "--disable-background-networking", "--disable-component-update",
-)  # fmt: skip
 
 
 class Blocks:
@@ -126,17 +117,3 @@ def turning(shown: Shown, tumbler: Blank) -> Shown:
         pieces.append(replace(piece, artwork=artwork, surface=surface if artwork else None))
     profile = Profile.straight(200, 80)
     return replace(shown, blank=tumbler, pieces=tuple(pieces), profile=profile)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """A real Chromium: Debian's, or the one that Playwright brought."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    with playwright.sync_playwright() as running:
-        try:
-            found = running.chromium.launch(executable_path=path, args=CHROMIUM)
-        except playwright.Error:
-            pytest.skip("there is no Chromium here")
-        yield found
-        found.close()

@@ -7,7 +7,6 @@ machine.
 from __future__ import annotations
 
 import os
-import shutil
 import statistics
 from collections.abc import Iterator
 from pathlib import Path
@@ -28,20 +27,6 @@ MOST_MS = 100.0
 """From a keystroke to its picture, at the 95th percentile, on a machine that does nothing else."""
 SLACK = float(os.environ.get("MONIKERF_SLACK", "0"))
 """How many times slower this machine may be; 0: it is not timed at all, as where others use it too."""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    from playwright.sync_api import Error, sync_playwright
-
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    with sync_playwright() as running:
-        try:
-            found = running.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        except Error:
-            pytest.skip("there is no Chromium here")
-        yield found
-        found.close()
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from render.pipeline.times import time_lines, times_of
 from render.proof.sidebyside import Pair, side_by_side
 from render.sheets.layout import LayoutOptions, reach
 from render.sheets.second import SecondReader
-from render.shop.ledger import UNSETTLED, LedgerPiece, Load, NewLoad, State
+from render.shop.ledger import UNSETTLED, LedgerPiece, Load, NewLoad, State, Terms
 from render.shop.safety import safety
 from render.shop.suitability import refuse_material
 from render.writers.files import move, ready_folder, safe_stem, write_atomically
@@ -147,14 +147,15 @@ def _computed_anew(
 ) -> tuple[list[_Ready], list[tuple[_Ready, Artwork | None]]]:
     """The pieces whose digest is the approved one; and the others, each with what it would be now."""
     ready, changed = [], []
-    drawn: dict[int, dict[str, Artwork]] = {}
+    drawn: dict[int, tuple[dict[str, Artwork], Terms]] = {}
     for piece in pieces:
         kept = ledger.version(piece.order, piece.id, piece.version)
-        making = ledger.making(kept.making)
-        if making.id not in drawn:
-            drawn[making.id] = {a.piece: a for a in maker.draw(making).artworks}
-        now = drawn[making.id].get(piece.id)
-        job = maker.job(replace(making.terms, machine=machine) if machine else making.terms)
+        if kept.making not in drawn:
+            making = ledger.making(kept.making)
+            terms = replace(making.terms, machine=machine) if machine else making.terms
+            drawn[kept.making] = ({a.piece: a for a in maker.draw(making).artworks}, terms)
+        artworks, terms = drawn[kept.making]
+        now, job = artworks.get(piece.id), maker.job(terms)
         if now is not None and now.digest() == piece.approved:
             ready.append(_Ready(piece, now, job))
         else:

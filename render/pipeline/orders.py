@@ -133,18 +133,27 @@ def _still_alike(
 ) -> dict[str, Lettered]:
     """Pieces whose newest artwork comes out the same again, each with the lettering it came out of."""
     alike: dict[str, Lettered] = {}
-    for piece in pieces:
-        if not piece.version or piece.held:
-            continue
-        making = ledger.making(ledger.version(piece.order, piece.id, piece.version).making)
-        texts = next((dict(p.fields) for p in making.pieces if p.id == piece.id), None)
-        if making.terms != terms or texts != dict(piece.fields):
+    for number, members in _by_making(ledger, pieces).items():
+        making = ledger.making(number)
+        texts = {p.id: dict(p.fields) for p in making.pieces}
+        same = [p for p in members if not p.held and texts.get(p.id) == dict(p.fields)]
+        if making.terms != terms or not same:
             continue
         lettered = maker.draw(making)
-        artwork = next((a for a in lettered.artworks if a.piece == piece.id), None)
-        if artwork is not None and artwork.digest() == piece.digest:
-            alike[piece.id] = lettered
+        artworks = {a.piece: a for a in lettered.artworks}
+        for piece in same:
+            if piece.id in artworks and artworks[piece.id].digest() == piece.digest:
+                alike[piece.id] = lettered
     return alike
+
+
+def _by_making(ledger: Ledger, pieces: Sequence[LedgerPiece]) -> dict[int, list[LedgerPiece]]:
+    """The pieces that have an artwork, by the making it came out of."""
+    found: dict[int, list[LedgerPiece]] = {}
+    for piece in pieces:
+        if piece.version:
+            found.setdefault(ledger.making_of(piece.order, piece.id, piece.version), []).append(piece)
+    return found
 
 
 def drawn_of(lettered: Lettered, ids: Iterable[str]) -> tuple[list[Drawn], dict[str, str]]:

@@ -102,6 +102,12 @@ class Versions(Orders):
             raise LedgerError(f"{order}/{piece} has no version {number}", hint="see monikerf history")
         return _version(row)
 
+    def making_of(self, order: str, piece: str, number: int) -> int:
+        """The number of the making that an artwork came out of; 0 if there is no such artwork."""
+        sql = "SELECT making_id FROM artworks WHERE order_id = ? AND piece_id = ? AND version = ?"
+        row = self.one(sql, order, piece, number)
+        return int(row["making_id"]) if row else 0
+
     def versions(self, order: str, piece: str) -> tuple[Version, ...]:
         """Every artwork that a piece has had, the oldest first."""
         sql = "SELECT * FROM artworks WHERE order_id = ? AND piece_id = ? ORDER BY version"

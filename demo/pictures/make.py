@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import tempfile
@@ -41,6 +42,43 @@ def main() -> None:
         keep(out / "w" / "proof.png", "wedding-proof.png", 1100, (0, 0, 1, 0.38))
         draw_sheet(out / "w" / "sheet-2.svg", out / "sheet.png")
         keep(out / "sheet.png", "wedding-sheet.png", 1100)
+        draw_papers(out)
+        draw_changed(out)
+
+
+def draw_papers(out: Path) -> None:
+    """The wedding's packing list and labels beside each other."""
+    shop = out / "wedding-shop"
+    subprocess.run(
+        [sys.executable, DEMO / "wedding" / "story.py", shop], check=True, stdout=subprocess.DEVNULL
+    )
+    both = Image.new("RGB", (1280, 890), "#B9B6AD")
+    for number, paper in enumerate(("packing", "labels")):
+        page = out / paper
+        pdf = shop / "papers" / f"ropewalk-{paper}.pdf"
+        subprocess.run(["pdftoppm", "-r", "150", "-singlefile", "-png", pdf, page], check=True)
+        with Image.open(page.with_suffix(".png")) as picture:
+            small = picture.convert("RGB").resize((610, 863), Image.Resampling.LANCZOS)
+        both.paste(small, (20 + number * 630, 14))
+    both.save(out / "papers.png")
+    keep(out / "papers.png", "wedding-papers.png", 1100)
+
+
+def draw_changed(out: Path) -> None:
+    """What a load shows where a template was changed after the customer approved."""
+    shop, table = out / "shop", out / "tags.csv"
+    table.write_text("Name\nBiscuit\nMörkö\n", encoding="utf-8")
+    monikerf("open-shop", shop)
+    template = shop / "templates" / "pet-tag.svg"
+    template.write_bytes((DEMO.parent / "templates" / "pet-tag.svg").read_bytes())
+    monikerf("take-order", table, "-t", "pet-tag", "--shop", shop)
+    monikerf("load", "tags", "--without-approval", "for the picture", "--shop", shop)
+    monikerf("made", "1", "--drop", "for the picture", "--shop", shop)
+    changed = re.sub(r'font-family="[^"]*"', 'font-family="pacifico"', template.read_text(encoding="utf-8"))
+    template.write_text(changed, encoding="utf-8")
+    words = [sys.executable, "-m", "render.cli", "load", "tags", "--shop", str(shop)]
+    subprocess.run(words, check=False, cwd=DEMO.parent, capture_output=True)
+    keep(shop / "out" / "changed.png", "not-as-approved.png", 900)
 
 
 def draw_sheet(sheet: Path, png: Path) -> None:

@@ -14,6 +14,7 @@ from render.cli.batch import batch
 from render.cli.calibrate import calibrate_time
 from render.cli.check import check
 from render.cli.doctor import doctor
+from render.cli.jig import jig, jig_fit
 from render.cli.pack import pack
 from render.cli.prices import actual, price_list, prices
 from render.cli.proof import proof
@@ -62,6 +63,8 @@ app.command("test-card")(draw_card)
 app.command("test-read")(read_card)
 app.command("calibrate-time")(calibrate_time)
 app.command("wrap")(wrap)
+app.command("jig")(jig)
+app.command("jig-fit")(jig_fit)
 app.command("calibrate-rotary")(calibrate_rotary)
 app.command("open-shop")(shopping.open_shop)
 app.command("take-order")(orders.take_order)

@@ -243,12 +243,17 @@ class RoundBody:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """A flat sheet of material to cut from, mm: `gap` lies between pieces, `margin` at the rim."""
+    """A flat sheet of material to cut from, mm: `gap` lies between pieces, `margin` at the rim.
+
+    `used` are closed regions that are gone, from its top left corner; `id` names a remembered offcut.
+    """
 
     width: float
     height: float
     margin: float = 5.0
     gap: float = 2.0
+    used: tuple[Path, ...] = ()
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -769,6 +774,7 @@ class Shaping:
         name_font: font of a name within a monogram; empty for that of its letters.
         envelope: id of an envelope that the line is bent into.
         bend: how much the envelope bends, as a share of the area's height, 0 to 1.
+        ground: closed region that is engraved away round the lettering, which is left standing.
     """
 
     monogram: str = ""
@@ -777,6 +783,7 @@ class Shaping:
     name_font: str = ""
     envelope: str = ""
     bend: float = 0.35
+    ground: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-import numpy as np
-
 from render.design.numbers import number_between
 from render.design.refusal import Refusal, short, suggest
 from render.design.rules import YesNo, choice, font_id, ours
-from render.geometry import CLOSE, MOVE, Path
+from render.geometry import Path
 from render.model import FitRule, Hang, Shaping
 
 MONOGRAMS: Final = (
@@ -26,7 +24,7 @@ ENVELOPES: Final = ("arch", "valley", "bridge", "bulge", "pinch", "flag", "taper
 _OF_A_MONOGRAM: Final = ("frame", "name-font")
 
 
-def shaping(attributes: Mapping[str, str], *, follows_path: bool) -> Shaping | None:
+def shaping(attributes: Mapping[str, str], ground: Path | None, *, follows_path: bool) -> Shaping | None:
     """What a text's attributes say of monogram and envelope; None where they say nothing.
 
     Raises:
@@ -39,9 +37,9 @@ def shaping(attributes: Mapping[str, str], *, follows_path: bool) -> Shaping | N
                 raise Refusal(f"mk:{name} has no meaning without mk:monogram", "Give the text mk:monogram.")
     if not envelope and ours(attributes, "bend"):
         raise Refusal("mk:bend has no meaning without mk:envelope", "Give the text mk:envelope.")
-    if not form and not envelope:
+    if not form and not envelope and ground is None:
         return None
-    if follows_path or (form and envelope):
+    if (follows_path and (form or envelope)) or (form and envelope):
         raise Refusal(
             "a text is a monogram, or bent into an envelope, or follows a path", "Keep one of them."
         )
@@ -58,6 +56,7 @@ def shaping(attributes: Mapping[str, str], *, follows_path: bool) -> Shaping | N
         name_font=font_id(font) if font else "",
         envelope=envelope,
         bend=number_between(ours(attributes, "bend", "0.35"), "mk:bend", 0, 0.9),
+        ground=ground,
     )
 
 
@@ -81,14 +80,3 @@ def on_a_path(rule: FitRule, attributes: Mapping[str, str], *, follows_path: boo
         closes=choice(ours(attributes, "closes", "no"), YesNo, "mk:closes") is YesNo.YES,
         optical=0.5 if optical == "optical" else 0.0,
     )
-
-
-def backward(path: Path) -> Path:
-    """One contour run the other way: SVG 2's ``side="right"`` (SVG 2, section 11.8.1)."""
-    codes = path.commands[(path.commands != MOVE) & (path.commands != CLOSE)][::-1]
-    close = [CLOSE] if path.commands[-1] == CLOSE else []
-    points = path.points
-    if close and points[-1] != points[0]:
-        points, codes = np.append(points, points[0]), np.append(np.uint8(1), codes)
-    commands = np.concatenate(([MOVE], codes, close)).astype(np.uint8)
-    return Path(commands, np.ascontiguousarray(points[::-1]))

@@ -40,6 +40,8 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "name-font": frozenset({"text"}),
     "envelope": frozenset({"text"}),
     "bend": frozenset({"text"}),
+    "raised-from": frozenset({"text"}),
+    "mirror": frozenset({"svg"}),
     "hangs": frozenset({"text"}),
     "closes": frozenset({"text"}),
     "curve-spacing": frozenset({"text"}),

@@ -11,15 +11,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from render.design import grammar
-from render.design.bending import backward, on_a_path, shaping
+from render.design.bending import on_a_path, shaping
 from render.design.numbers import number
 from render.design.reading import read_tree
 from render.design.refusal import Refusal, short, suggest
-from render.design.rules import choice, cut_rule, fit_rule, ours, setting, start_offset
+from render.design.rules import YesNo, choice, cut_rule, fit_rule, ours, setting, start_offset
 from render.design.template import Apostrophe, Extra, Slot, Template
 from render.design.walk import Found, Look, Walk, attributes_of, chain, inherit
 from render.design.words import Words, compile_text
 from render.geometry import Affine, Box, Path
+from render.geometry.turning import backward
 from render.model import CutRule, Mark, Operation
 from render.units import parse_length
 
@@ -73,6 +74,7 @@ def load_template(path: File) -> Template:
         areas=walk.areas,
         parts=tuple(walk.parts),
         sample=_sample(walk, root),
+        mirror=choice(ours(attributes_of(root), "mirror", "no"), YesNo, "mk:mirror") is YesNo.YES,
     )
     return _with_working_sample(walk, root, template)
 
@@ -194,8 +196,18 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         start=start,
         when=look.when,
         cut=_cut(walk, attributes, look),
-        shaping=shaping(attributes, follows_path=along is not None),
+        shaping=shaping(attributes, _ground(walk, attributes, look), follows_path=along is not None),
     )
+
+
+def _ground(walk: Walk, attributes: Mapping[str, str], look: Look) -> Path | None:
+    """The region that is engraved away round a text that is left standing."""
+    name = ours(attributes, "raised-from")
+    if not name:
+        return None
+    if look.operation is not Operation.ENGRAVE:
+        raise Refusal("it is raised, but not engraved", 'Give it mk:operation="engrave": its ground is.')
+    return _area(walk, name)
 
 
 def _cut(walk: Walk, attributes: Mapping[str, str], look: Look) -> CutRule | None:

@@ -96,6 +96,7 @@ class Template:
         areas: the areas by name.
         parts: shapes that are one with lettering which is cut through, each with its conditions.
         sample: fields to show the template with.
+        mirror: whether it is made in mirror image, as for the back of a clear thing, or a stamp.
     """
 
     id: str
@@ -109,6 +110,7 @@ class Template:
     slots: tuple[Slot, ...]
     areas: Mapping[str, Path]
     sample: Mapping[str, str] = field(default_factory=dict)
+    mirror: bool = False
     parts: tuple[tuple[CutPart, tuple[Words, ...]], ...] = ()
 
     @property

@@ -13,7 +13,6 @@ from render.model import (
     FitRule,
     Fitted,
     LetterRequest,
-    Mark,
     Order,
     Piece,
     Problem,
@@ -25,6 +24,7 @@ from render.model import (
 from render.pipeline.emblems import emblems, is_emblem
 from render.pipeline.holding import Held, wants_holding, waste_note
 from render.pipeline.holdworkers import Todo, hold_all
+from render.pipeline.shaped import bend_into, marks_of, mirrored_artwork, set_straight
 from render.pipeline.standins import with_stand_ins
 from render.pipeline.strokes import stroke_problems
 
@@ -38,6 +38,13 @@ Progress = Callable[[str, int, int], None]
 
 CHUNK: Final = 24
 """Groups of lines lettered in one go: enough to share numpy's cost, few enough to stay in the cache."""
+
+MIRRORED: Final = Problem(
+    Severity.NOTE,
+    "mirrored",
+    "This design is made in mirror image, so sheets and proof show it from behind.",
+    "Lay the thing on its face, and look at the proof in a mirror.",
+)
 
 MANY: Final = 4_000
 """From so many groups on, one more process pays for its start."""
@@ -81,6 +88,7 @@ def letter_order(
     requests, changed = with_stand_ins(requests, letterer)
     if pins:
         requests = _pinned(requests, pins)
+    requests, whole_areas = set_straight(requests)
     progress("measuring", 0, len(requests))
     limits = Limits.of(job.material, job.machine)
     fitted = fit_order(requests, letterer.line, limits, letterer.skyline)
@@ -96,12 +104,21 @@ def letter_order(
     held = held_back(problems)
     good = [f for f in plain if f.request.piece not in held and f.remedy is not Remedy.HELD]
     paths = _outlines([f.lines for f in good], letterer, workshop, workers, progress)
+    if whole_areas:
+        at = [whole_areas.get((f.request.piece, f.request.slot)) for f in good]
+        paths = [
+            path if area is None else bend_into(f, path, area)
+            for f, path, area in zip(good, paths, at, strict=True)
+        ]
     whole = [(f, path) for f, path in emblem_paths if f.request.piece not in held]
     lettering = _by_piece([*good, *(f for f, _ in whole)], [*paths, *(path for _, path in whole)])
     kept = _held_together(order, drawings, lettering, held, job, letterer, workshop, workers, progress)
     problems = (*problems, *(_at_row(p, rows) for h in kept.values() for p in h.problems))
     problems += (*waste_note(list(kept.values())), *(_at_row(p, rows) for p in letterer.notes()))
     artworks = _artworks(order, drawings, lettering, kept, held_back(problems))
+    if job.template.mirror:
+        artworks = tuple(mirrored_artwork(artwork, job.template.size[0]) for artwork in artworks)
+        problems = (*problems, MIRRORED)
     return Lettered(artworks, fitted, problems, tuple(kept.values()))
 
 
@@ -214,11 +231,12 @@ def _artworks(
     for piece, drawing in zip(order.pieces, drawings, strict=True):
         if piece.id in held:
             continue
-        marks = [
-            Mark(f.request.operation, path)
+        plain = [
+            (f, path)
             for f, path in lettering.get(piece.id, ())
             if piece.id not in kept or f.request.cut is None
         ]
+        marks = marks_of(plain)
         marks += kept[piece.id].marks if piece.id in kept else ()
         found.append(Artwork(piece.id, title_of(piece), (*drawing.marks, *marks)))
     return tuple(found)

@@ -98,11 +98,14 @@ class Workshop:
             MonikerfError: one of them does not exist or does not go with the others.
         """
         from render.design import find_template, load_template
+        from render.pipeline.shaped import mirrored_blank
         from render.shop.recipes import read_recipes, recipes_for
 
         design = load_template(find_template(template, self.templates))
         thing = self.library.blank(blank or design.blank)
         _check_size(design, thing)
+        if design.mirror:
+            thing = mirrored_blank(thing)
         jig = self.library.jig(thing.jig) if thing.jig else None
         laser = self.machine_for(thing, machine)
         material = self.library.material(thing.material)

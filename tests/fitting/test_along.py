@@ -3,6 +3,7 @@
 import cmath
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from render.fitting import fit_order
 from render.geometry import Affine, Path
 from render.geometry.shapes import circle, rectangle
-from render.model import Align, Remedy
+from render.model import Align, Hang, Remedy
 
 RIM = circle(0, 30).transformed(Affine.rotation(90))  # begins at the bottom, runs clockwise over the left
 ROOM = circle(0, 45)
@@ -123,3 +124,62 @@ def test_a_ring_holds_its_text(measure, ask, names):
                     assert abs(complex(turn.e, turn.f) + complex(turn.a, turn.b) * corner) < 36.001
                 low = complex(turn.e, turn.f) + complex(turn.a, turn.b) * complex((left + right) / 2, ink.y1)
                 assert abs(low) > 25.999
+
+
+@pytest.mark.parametrize("hangs", list(Hang))
+def test_hanging_by_tops_or_middle_moves_the_baseline(measure, ask, hangs):
+    """Capitals are 0.7 em high: their tops, middles or feet lie 30 mm from the centre."""
+    (fitted,) = fit_order(ask(["HAM"], ROOM, along=RIM, hangs=hangs), measure)
+    share = {Hang.BASELINE: 0.0, Hang.MIDDLE: 0.5, Hang.TOPS: 1.0}[hangs]
+    size = fitted.lines[0].size
+    for at, direction in middles(fitted):
+        on_path = at - 1j * direction / size * share * 0.7 * size
+        assert abs(on_path) == pytest.approx(30, abs=1e-3)
+
+
+def test_both_sides_of_a_ring_share_one_band_and_stand_upright(measure, ask):
+    other_way = Path(RIM.commands, RIM.points[::-1].copy())  # as side="right" does it
+    upper, lower = (
+        fit_order(ask(["HAM"], ROOM, along=path, start=start, hangs=Hang.MIDDLE), measure)[0]
+        for path, start in ((RIM, 0.5), (other_way, 0.0))
+    )
+    for fitted, up in ((upper, -1), (lower, 1)):
+        (placed,) = fitted.lines
+        reach = []
+        for (_, advance), turn in zip(placed.line.clusters, placed.turns, strict=True):
+            low = turn.apply(np.array([advance / 2 + 0j]))[0]
+            high = turn.apply(np.array([advance / 2 - 0.7j]))[0]
+            assert (high - low).imag < 0  # upright as seen
+            assert low.imag * up > 0
+            reach += sorted((abs(low), abs(high)))
+        assert min(reach) == pytest.approx(30 - 0.35 * placed.size, abs=1e-3)
+        assert max(reach) == pytest.approx(30 + 0.35 * placed.size, abs=1e-3)
+
+
+@pytest.mark.parametrize("text", ["HAMHAM", "mia lina", "Wim"])
+def test_closing_the_round_leaves_equal_spaces(measure, ask, text):
+    (fitted,) = fit_order(ask([text], ROOM, along=RIM, closes=True, largest=9.0), measure)
+    (placed,) = fitted.lines
+    size = placed.size
+    at = [cmath.phase(z) for z, _ in middles(fitted)]
+    steps = [((b - a) % (2 * math.pi)) * 30 for a, b in zip(at, at[1:] + at[:1], strict=True)]
+    advances = [advance * size for _, advance in placed.line.clusters]
+    extra = [s - (a + b) / 2 for s, a, b in zip(steps, advances, advances[1:] + advances[:1], strict=True)]
+    assert max(extra[:-1]) == pytest.approx(min(extra[:-1]), abs=1e-3)
+    assert extra[-1] == pytest.approx(extra[0] + 0.25 * size, abs=1e-3)  # the seam is a word space wider
+    assert sum(steps) == pytest.approx(2 * math.pi * 30)
+
+
+@pytest.mark.parametrize(("path", "sign"), [(RIM, 1), (Path(RIM.commands, RIM.points[::-1].copy()), -1)])
+def test_optical_spacing_evens_out_what_the_bend_does(measure, ask, path, sign):
+    """At the height that is asked for, letters are as far apart as on a straight line: s = a r / (r + h)."""
+    (plain,) = fit_order(ask(["HAMHAM"], ROOM, along=path), measure)
+    (even,) = fit_order(ask(["HAMHAM"], ROOM, along=path, optical=1.0), measure)
+    size = even.lines[0].size
+    assert size == plain.lines[0].size
+    ratio = 30 / (30 + sign * 0.35 * size)
+    between = [
+        sum(abs(b - a) for (a, _), (b, _) in zip(list(middles(f)), list(middles(f))[1:], strict=False))
+        for f in (plain, even)
+    ]
+    assert between[1] / between[0] == pytest.approx(ratio, rel=3e-3)

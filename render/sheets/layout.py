@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from render.errors import MonikerfError
@@ -42,6 +42,7 @@ class Layout:
         columns, rows: places of a full sheet.
         turned: whether the pieces are turned by a quarter.
         problems: what a person should know; pieces named by a STOP are on no sheet.
+        filled: of nested sheets the area of pieces and of stock, mm².
     """
 
     sheets: tuple[Sheet, ...]
@@ -49,6 +50,7 @@ class Layout:
     rows: int
     turned: bool
     problems: tuple[Problem, ...] = ()
+    filled: tuple[tuple[float, float], ...] = ()
 
 
 def layout(
@@ -59,12 +61,15 @@ def layout(
     jig: Jig | None = None,
     stock: Stock | None = None,
     options: LayoutOptions = _PLAIN,
+    offcuts: Sequence[Stock] = (),
 ) -> Layout:
     """Lay finished artworks (see :func:`render.sheets.burn.finished`) out on as many sheets as they need.
 
     * Cut from stock: a grid at the top left of the stock; `stock` replaces the blank's own, without either
       the whole bed is stock. Stock larger than the bed is turned if that helps, and else used as far as the
       bed reaches.
+    * Nested, if the options ask for it, on `offcuts` first: by true shapes; the grid is kept where it needs
+      no more sheets and reaches no further on the last.
     * In a jig: the jig's places.
     * In a rotary: one piece a run and a sheet a piece, for each carries another name; the piece at the
       machine's origin. The artwork must have been wrapped: it is in the machine's mm, on the axes of the
@@ -78,6 +83,19 @@ def layout(
     """
     if len({a.piece for a in artworks}) != len(artworks):
         raise ValueError("two artworks are of the same piece")
+    if blank.hold is Hold.STOCK and (options.nest or offcuts or (stock and stock.used)):
+        return _nested(artworks, blank, machine, stock, options, offcuts)
+    return _in_grid(artworks, blank, machine, jig, stock, options)
+
+
+def _in_grid(
+    artworks: Sequence[Artwork],
+    blank: Blank,
+    machine: Machine,
+    jig: Jig | None,
+    stock: Stock | None,
+    options: LayoutOptions,
+) -> Layout:
     plan, notes = PLANS[blank.hold](len(artworks), blank, machine, jig, stock, options)
     good, problems = _sound(artworks, plan.box)
     return Layout(
@@ -87,6 +105,45 @@ def layout(
         plan.grid.quarters % 2 == 1,
         (*notes, *problems),
     )
+
+
+def _nested(
+    artworks: Sequence[Artwork],
+    blank: Blank,
+    machine: Machine,
+    stock: Stock | None,
+    options: LayoutOptions,
+    offcuts: Sequence[Stock],
+) -> Layout:
+    """The nest, or the grid where that is no worse and the stock is whole."""
+    from render.sheets.irregular import nested
+
+    sheet = stock or blank.stock or Stock(*machine.bed)
+    good, problems = _sound(artworks, UmBox.round_path(blank.outline))
+    found = nested(good, blank, machine, (*offcuts, sheet), options)
+    laid = Layout(found.sheets, 0, 0, False, (*found.problems, *problems), found.filled)
+    if offcuts or sheet.used:
+        return laid
+    try:
+        grid = _in_grid(artworks, blank, machine, None, stock, options)
+    except MonikerfError:  # the blank's box is larger than the stock; its pieces may not be
+        return laid
+    held = any(p.severity is Severity.STOP for p in found.problems)
+    worse = (held, _extent(laid.sheets)) >= (False, _extent(grid.sheets))
+    if not worse:
+        return laid
+    text = "Laid in a grid: by their shapes the pieces would take no less of the stock."
+    return replace(grid, problems=(*grid.problems, Problem(Severity.NOTE, "grid-kept", text)))
+
+
+def _extent(sheets: Sequence[Sheet]) -> tuple[int, int]:
+    """How many sheets there are, and how far right the burned parts of the last reach, µm."""
+    right = 0
+    for placement in sheets[-1].placements if sheets else ():
+        path = Path.joined(m.path for m in placement.artwork.marks if m.operation is not Operation.GUIDE)
+        box = UmBox.round_path(path).turned(placement.quarters)
+        right = max(right, placement.x_um + box.x1)
+    return len(sheets), right
 
 
 def _sound(artworks: Sequence[Artwork], box: UmBox) -> tuple[list[Artwork], list[Problem]]:

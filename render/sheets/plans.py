@@ -28,6 +28,8 @@ class Turn(StrEnum):
     NEVER = "never"
     """Never: the grain of the stock must run with the piece."""
     ALWAYS = "always"
+    FREE = "free"
+    """As AUTO; nested pieces by any multiple of 15°."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +38,17 @@ class LayoutOptions:
 
     Attributes:
         first_place: place on the first sheet to begin at, from 1: those before it are used up.
+        nest: lay pieces cut from stock by their true shapes instead of in a grid.
+        in_order: nested pieces keep their order from sheet to sheet.
+        tries: how many orders of laying a nest is tried in; the same number gives the same nest.
     """
 
     fill: Fill = Fill.ROWS
     turn: Turn = Turn.AUTO
     first_place: int = 1
+    nest: bool = False
+    in_order: bool = False
+    tries: int = 1
 
 
 def reach(machine: Machine, blank: Blank) -> tuple[float, float]:
@@ -95,13 +103,13 @@ def _on_stock(
             " cannot be negative.",
             hint="Give both as 0 or more.",
         )
-    size, notes = _stock_on_bed((_um(sheet.width), _um(sheet.height)), bed, machine)
+    size, notes = stock_on_bed((_um(sheet.width), _um(sheet.height)), bed, machine)
     box = UmBox.round_path(blank.outline)
     margin, gap = _um(sheet.margin), _um(sheet.gap)
     upright, turned = (packed(box.size, size, margin, gap, q) for q in (0, 1))
     grid = turned if options.turn is Turn.ALWAYS else upright
     needed = count + options.first_place - 1
-    if options.turn is Turn.AUTO and upright.capacity < min(turned.capacity, max(needed, 1)):
+    if options.turn in (Turn.AUTO, Turn.FREE) and upright.capacity < min(turned.capacity, max(needed, 1)):
         grid = turned
     if not grid.capacity:
         room = (size[0] - 2 * margin, size[1] - 2 * margin)
@@ -115,7 +123,7 @@ def _on_stock(
     return Plan(grid, size, gap, box, "sheet"), notes
 
 
-def _stock_on_bed(
+def stock_on_bed(
     size: tuple[int, int], bed: tuple[int, int], machine: Machine
 ) -> tuple[tuple[int, int], tuple[Problem, ...]]:
     """The part of the stock that the bed can reach, the stock turned if it fits so."""

@@ -76,13 +76,18 @@ def test_stock_is_filled_without_overlap(width, height, margin, gap, count, turn
     fits = in_a_row(room[0], width, gap) * in_a_row(room[1], height, gap)
     turned_fits = in_a_row(room[0], height, gap) * in_a_row(room[1], width, gap)
     options = LayoutOptions(fill, turn)
-    allowed = {Turn.AUTO: max(fits, turned_fits), Turn.NEVER: fits, Turn.ALWAYS: turned_fits}[turn]
+    allowed = {
+        Turn.AUTO: max(fits, turned_fits),
+        Turn.FREE: max(fits, turned_fits),
+        Turn.NEVER: fits,
+        Turn.ALWAYS: turned_fits,
+    }[turn]
     if not allowed:
         with pytest.raises(MonikerfError, match="does not fit"):
             layout(pieces(count, blank), blank, BED, stock=stock, options=options)
         return
     found = layout(pieces(count, blank), blank, BED, stock=stock, options=options)
-    per_sheet = fits if turn is Turn.AUTO and fits >= min(count, turned_fits) else allowed
+    per_sheet = fits if turn in (Turn.AUTO, Turn.FREE) and fits >= min(count, turned_fits) else allowed
     assert found.columns * found.rows == per_sheet
     assert len(found.sheets) == -(-count // per_sheet)
     assert [p.artwork.piece for s in found.sheets for p in s.placements] == [

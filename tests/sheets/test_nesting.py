@@ -1,0 +1,185 @@
+"""Nesting: nothing overlaps, nothing is lost, it is never worse than the grid, and always the same."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path as FilePath
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from render.geometry import Path
+from render.geometry.shapes import circle
+from render.model import Artwork, Mark, Operation, Severity, Stock
+from render.sheets.burn import finished
+from render.sheets.irregular import footprint, used_up
+from render.sheets.layout import LayoutOptions, Turn, layout
+from render.sheets.nesting import Laid, Nest, Room, Shape, lying, nest, reach, too_close
+from render.sheets.verify import inspect_sheet
+
+SMALL = 40_000
+
+
+def wedge(size: float = 30.0) -> Path:
+    return Path.polygon((0, complex(size, 0), complex(0, size)))
+
+
+def wedges(count: int, blank) -> list[Artwork]:
+    return [Artwork(f"p{n + 2}", "Wedge", (Mark(Operation.CUT, wedge()),)) for n in range(count)]
+
+
+@given(
+    st.lists(st.tuples(st.floats(4, 30), st.floats(4, 30), st.integers(3, 7)), min_size=1, max_size=8),
+    st.floats(0, 4),
+)
+@settings(max_examples=15, deadline=None)
+def test_no_two_come_too_near_by_shapely(sizes: list[tuple[float, float, int]], gap: float) -> None:
+    shapes = []
+    for number, (width, height, corners) in enumerate(sizes):
+        turn = np.exp(2j * np.pi * (np.arange(corners) + 0.2) / corners)
+        ring = np.stack((turn.real * width / 2 + 50, turn.imag * height / 2), 1)
+        shapes.append(Shape(str(number), shapely.Polygon(ring), (0.0, 45.0, 90.0)))
+    hole = shapely.Point(40, 30).buffer(12)
+    rooms = [Room(80, 70, 3, (hole,)), Room(120, 60, 2)]
+    found = nest(shapes, rooms, gap, squares=SMALL)
+    assert not found.left
+    assert sorted(p.id for p in found.laid) == sorted(s.id for s in shapes)
+    assert too_close(found, shapes, rooms, gap) == []
+
+
+def test_the_judge_sees_what_is_wrong() -> None:
+    square = Shape("a", shapely.box(0, 0, 10, 10))
+    other = Shape("b", shapely.box(0, 0, 10, 10))
+    rooms = [Room(50, 50, 5, (shapely.box(30, 0, 31, 50),))]
+    near = Nest((Laid("a", 0, 0, 5000, 5000), Laid("b", 0, 0, 16000, 5000)))
+    assert too_close(near, [square, other], rooms, 1.0) == []
+    assert "too near" in too_close(near, [square, other], rooms, 1.1)[0]
+    assert "leaves" in too_close(Nest((Laid("a", 0, 0, 4000, 5000),)), [square], rooms, 1)[0]
+    assert "used-up" in too_close(Nest((Laid("a", 0, 0, 19500, 5000),)), [square], rooms, 1)[0]
+
+
+def test_wedges_lie_in_pairs_where_a_grid_wastes_half(make) -> None:
+    blank = make.tag(30, 30, outline=wedge(), holes=(), folds=(), stock=Stock(200, 74, 2, 1))
+    art = wedges(16, blank)
+    plain = layout(art, blank, make.machine())
+    close = layout(art, blank, make.machine(), options=LayoutOptions(nest=True))
+    assert (len(plain.sheets), len(close.sheets)) == (2, 1)
+    assert sum(len(s.placements) for s in close.sheets) == 16
+    ((pieces, stock),) = close.filled
+    assert pieces == pytest.approx(16 * 450, rel=0.01)
+    assert stock == 200 * 74
+    again = layout(art, blank, make.machine(), options=LayoutOptions(nest=True))
+    assert again == close
+
+
+def test_rectangles_that_fill_a_grid_stay_in_it(make) -> None:
+    blank = make.tag(40, 20)
+    art = finished([make.lettered(f"p{n}", blank) for n in range(2, 8)], blank)
+    close = layout(art, blank, make.machine(), stock=Stock(134, 54, 5, 2), options=LayoutOptions(nest=True))
+    assert "grid-kept" in {p.code for p in close.problems}
+    assert close.columns == 3
+
+
+@pytest.mark.parametrize("turn", [Turn.AUTO, Turn.FREE, Turn.NEVER])
+def test_a_nested_sheet_is_read_back_as_meant(make, turn: Turn) -> None:
+    blank = make.tag(30, 30, outline=wedge(), holes=(circle(6 + 6j, 2),), folds=())
+    art = finished([make.lettered(f"p{n}", make.tag(24, 12)) for n in range(2, 8)], blank)
+    laid = layout(
+        art, blank, make.machine(), stock=Stock(110, 68, 2, 1), options=LayoutOptions(nest=True, turn=turn)
+    )
+    assert not [p for p in laid.problems if p.severity is Severity.STOP]
+    for sheet in laid.sheets:
+        found = inspect_sheet(make.tiny_svg(sheet).encode(), sheet, (600, 400))
+        assert found.ok, found.findings
+    if turn is Turn.NEVER:
+        assert {p.quarters for s in laid.sheets for p in s.placements} <= {0, 2}
+
+
+def test_an_offcut_is_used_first_and_its_used_up_regions_are_left_alone(make) -> None:
+    blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
+    first = layout(
+        wedges(3, blank), blank, make.machine(), stock=Stock(100, 70, 2, 1), options=LayoutOptions(nest=True)
+    )
+    gone = used_up(first.sheets[0])
+    offcut = Stock(100, 70, 2, 1, gone, "half-a-sheet")
+    more = [Artwork(f"q{n}", "More", (Mark(Operation.CUT, wedge()),)) for n in range(5)]
+    second = layout(
+        more,
+        blank,
+        make.machine(),
+        stock=Stock(100, 70, 2, 1),
+        offcuts=(offcut,),
+        options=LayoutOptions(nest=True),
+    )
+    taken = [footprint(p.artwork) for p in first.sheets[0].placements]
+    assert second.sheets[0].placements
+    old = [
+        lying(Laid("", 0, 90.0 * p.quarters, p.x_um, p.y_um), r)
+        for p, r in zip(first.sheets[0].placements, taken, strict=True)
+    ]
+    for p in second.sheets[0].placements:
+        new = lying(Laid("", 0, 90.0 * p.quarters, p.x_um, p.y_um), footprint(p.artwork))
+        assert min(new.distance(o) for o in old) > 1 - 0.06
+
+
+def test_in_order_no_sheet_holds_one_that_comes_after_the_next(make) -> None:
+    shapes = [Shape(str(n), shapely.box(0, 0, 10 + 5 * (n % 4), 12)) for n in range(30)]
+    found = nest(shapes, [Room(70, 50, 1)], 1.0, in_order=True, squares=SMALL)
+    sheets = [p.sheet for p in sorted(found.laid, key=lambda p: int(p.id))]
+    assert sheets == sorted(sheets)
+    assert max(sheets) > 0
+
+
+def test_what_does_not_fit_is_held_back(make) -> None:
+    blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
+    laid = layout(
+        wedges(1, blank), blank, make.machine(), stock=Stock(20, 20, 0, 0), options=LayoutOptions(nest=True)
+    )
+    assert not laid.sheets
+    assert [(p.code, p.severity) for p in laid.problems] == [("no-room-on-stock", Severity.STOP)]
+
+
+def test_more_tries_are_never_worse() -> None:
+    shapes = [Shape(str(n), shapely.box(0, 0, 7 + 3 * (n % 5), 5 + 4 * (n % 3))) for n in range(24)]
+    once, often = (nest(shapes, [Room(60, 40, 1)], 0.5, tries=t, squares=SMALL) for t in (1, 4))
+    assert reach(often, shapes) <= reach(once, shapes)
+
+
+OUTSIDE = os.environ.get("MONIKERF_OUTSIDE")
+
+
+@pytest.mark.skipif(not OUTSIDE, reason="MONIKERF_OUTSIDE names no folder with nesting instances")
+@pytest.mark.parametrize(("name", "least"), [("shapes0", 0.52), ("swim", 0.57), ("fu", 0.72)])
+def test_instances_of_the_literature_in_a_moment(name: str, least: float) -> None:
+    """Instances of the ESICUP literature (github.com/JeroenGar/sparrow, data/input).
+
+    Best known densities: shapes0 69.978 %, swim 79.826 %, fu 92.396 %; these thresholds are of one quick try.
+    """
+    table = json.loads((FilePath(OUTSIDE or "") / "nesting" / f"{name}.json").read_text())
+    scale = 300 / table["strip_height"]
+    shapes = [
+        Shape(
+            f"{item['id']}-{copy}",
+            shapely.Polygon(item["shape"]["data"]),
+            tuple(item["allowed_orientations"]),
+        )
+        for item in table["items"]
+        for copy in range(item["demand"])
+    ]
+    shapes = [
+        Shape(s.id, shapely.affinity.scale(s.region, scale, scale, origin=(0, 0)), s.angles) for s in shapes
+    ]
+    area = sum(s.region.area for s in shapes)
+    rooms = [Room(area / 300 / least, 300.0)]
+    found = nest(shapes, rooms, 0.0, squares=300_000)
+    assert not found.left
+    sheets, right = reach(found, shapes)
+    assert sheets == 1
+    assert too_close(found, shapes, rooms, 0.0) == []
+    for a in found.laid:
+        assert a.angle in next(s.angles for s in shapes if s.id == a.id)
+    assert area / (300 * right) >= least

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import shapely
 
 from render.fitting.lines import second_holds
+from render.fitting.midline import middle_line
 from render.fitting.necks import SLACK, cores, falls_apart, holds, roughly
 from render.fitting.smooth import curved
 from render.fitting.solids import (
@@ -29,7 +30,7 @@ from render.fitting.solids import (
     tidied,
     together,
 )
-from render.fitting.standing import stakes
+from render.fitting.standing import EMBEDDED, stakes
 from render.fitting.ties import Manner, Tie, best_tie, flares, shape_of, slant_of, unlikeliness
 from render.geometry import Box, Path
 
@@ -122,7 +123,11 @@ def join(asked: Asked) -> Joined:
     down = _stakes(grown, asked, memory)
     start = _tidy(_without(together([grown, *shapes, *down]), holes), asked.neck)
     if asked.stakes and down:
-        rounding = flares(start, down, FLARE * asked.stakes[1])
+        rounding = [
+            nook
+            for stake in down
+            for nook in flares(start, [stake], FLARE * asked.stakes[1], 1.5 * EMBEDDED * asked.neck)
+        ]
         start = _tidy(_without(together([start, *rounding]), holes), asked.neck)
     slant = slant_of(together(letters)) if letters else 0.0
     manner = Manner(MARGIN * asked.neck, slant, asked.baselines)
@@ -259,22 +264,45 @@ def _stouter(whole: Region, opened: Sequence[Region], sets: _Sets, width: float)
         heads = {sets.head(k) for k in ends}
         if len(heads) < 2:
             continue
-        middle = 2 * part.area / part.length  # the width of a long thin strip
-        by = min(max(0.55 * (width - middle), 0.1 * width), 0.5 * width)
-        found.append(_grown(whole, part, [opened[k] for k in ends], by, width))
+        reached = [opened[k] for k in ends]
+        found.append(_stout(whole, part, reached, width) or _grown(whole, part, reached, width))
         for k in ends[1:]:
             sets.join(ends[0], k)
     return found
 
 
-def _grown(whole: Region, part: Region, ends: Sequence[Region], by: float, width: float) -> Region:
-    """A thin join grown by `by`, or by half a width where that is not enough."""
+def _stout(whole: Region, part: Region, ends: Sequence[Region], width: float) -> Region | None:
+    """A thin join made exactly a width wide along its middle line; None where that line cannot be found."""
+    middle = middle_line(near(whole, part.bounds, width), part, width)
+    if middle is None:
+        return None
+    ways = [shapely.shortest_line(middle, anchor) for anchor in _anchors(ends, width)]
+    if any(way.length > width for way in ways):
+        return None
+    stout = shapely.buffer(shapely.union_all([middle, *ways]), width / 2, quad_segs=12)
+    return stout if _joins(together([near(whole, stout.bounds, width), stout]), ends, width) else None
+
+
+def _grown(whole: Region, part: Region, ends: Sequence[Region], width: float) -> Region:
+    """A thin join grown all round, by half a width where less is not enough."""
+    thin = 2 * part.area / part.length  # the width of a long thin strip
+    by = min(max(0.55 * (width - thin), 0.1 * width), 0.5 * width)
     grown = shapely.buffer(part, by, quad_segs=12)
-    tried = together([near(whole, grown.bounds, width), grown])
-    anchors = [only_areas(shapely.buffer(end, -0.49 * width, quad_segs=6)) for end in ends]
+    enough = _joins(together([near(whole, grown.bounds, width), grown]), ends, width)
+    return grown if enough else shapely.buffer(part, width / 2, quad_segs=12)
+
+
+def _anchors(ends: Sequence[Region], width: float) -> list[Any]:
+    """Where, in stout parts, the middle of a disc of the width may lie."""
+    every: Any = shapely.buffer(np.array(ends, dtype=object), -0.49 * width, quad_segs=6)
+    return [anchor for anchor in every.tolist() if not anchor.is_empty]
+
+
+def _joins(tried: Region, ends: Sequence[Region], width: float) -> bool:
+    """Whether one stout place of a region reaches all these ends."""
+    anchors = _anchors(ends, width)
     stout = cores(tried, SLACK * width)
-    joined = any(all(place.distance(anchor) < 0.05 * width for anchor in anchors) for place in stout)
-    return grown if joined else shapely.buffer(part, width / 2, quad_segs=12)
+    return any(all(place.distance(anchor) < 0.05 * width for anchor in anchors) for place in stout)
 
 
 def _pairs(groups: Sequence[Region], manner: Manner) -> list[tuple[Region, Region]]:

@@ -15,7 +15,7 @@ from render.fitting.edges import TOUCH_MM
 from render.geometry import CLOSE, MOVE, Path
 
 CHORDS_MM: Final = 0.01
-"""Greatest distance between a curve and the chords by which it is judged: a tenth of a fine laser spot."""
+"""Greatest distance between a curve and the chords by which it is judged: a tenth of a laser spot."""
 
 Points = NDArray[np.complex128]
 Region = Any

@@ -144,7 +144,7 @@ def _stake(at: float, columns: Floats, low: Floats, width: float, foot: float, i
     taper = min(2.2 * width, 0.35 * (foot - float(np.interp(at, columns, low))))
     middle = float(np.interp(at, columns, low))
     xs = np.linspace(at - half, at + half, 9)
-    tops = np.clip(np.interp(xs, columns, low), middle - 1.2 * width, middle + 0.5 * width) - into
+    tops = np.clip(np.interp(xs, columns, low), middle - 0.3 * width, middle + 0.5 * width) - into
     points = [complex(x, y) for x, y in zip(xs, tops, strict=True)]
     codes = [0] + [1] * (len(points) - 1)
     points += [complex(at + half, foot - taper), complex(at + tip, foot - tip)]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from render.fitting.solids import Points, Region, near, only_areas, pairs
 
-BEND: Final = 1.6
+BEND: Final = 6.0
 """How much dearer a tie across the strokes' slant is than one along it, where parts lie above each other."""
 
 HEIGHT: Final = 0.7
@@ -97,7 +97,7 @@ def best_tie(one: Region, other: Region, whole: Region, manner: Manner) -> Tie:
     shown = shapely.length(shapely.difference(tried[best], local))
     cheapest = int(np.argmin(np.round((shown + plain[best]) * dear[best], 4)))
     line, seen = tried[best][cheapest], float(shown[cheapest])
-    if seen > LONG * manner.width and manner.slant > SCRIPT and not _stacked(one, other):
+    if seen > LONG * manner.width and manner.slant > SCRIPT and not _vertical(line):
         line = _hanging(line)
     return Tie(line, seen)
 
@@ -115,6 +115,20 @@ def pairs_of(lines: NDArray[Any]) -> Points:
     """The ends of straight lines, x + iy, shape (n, 2)."""
     flat = np.ascontiguousarray(shapely.get_coordinates(lines))
     return flat.view(np.complex128).reshape(-1, 2)
+
+
+def _vertical(line: Any) -> bool:
+    (x0, y0), (x1, y1) = line.coords
+    return bool(abs(y1 - y0) > abs(x1 - x0))
+
+
+def _mark(part: Region, manner: Manner) -> bool:
+    """Whether a part is a dot or accent: it lies clear above or below the small letters of its line."""
+    _, top, _, foot = part.bounds
+    if not manner.baselines:
+        return False
+    base, height = min(manner.baselines, key=lambda line: abs((top + foot) / 2 - line[0] + line[1] / 2))
+    return bool(foot < base - 0.8 * height or top > base + 0.05 * height)
 
 
 def _stacked(one: Region, other: Region) -> bool:
@@ -140,7 +154,7 @@ def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -
     """By what each tie's shown length is multiplied for how and where it runs."""
     ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
     across = ends[:, 1] - ends[:, 0]
-    if _stacked(one, other):
+    if _stacked(one, other) or _mark(one, manner) or _mark(other, manner):
         lean = np.arctan2(-across[:, 0], across[:, 1]) - manner.slant
         return np.asarray(1 + BEND * np.sin(lean) ** 2)
     if not manner.baselines:
@@ -185,14 +199,19 @@ def shape_of(tie: Tie, width: float) -> Region:
     return shapely.buffer(tie.line, width / 2, quad_segs=12)
 
 
-def flares(whole: Region, tied: Sequence[Region], radius: float) -> list[Region]:
+def flares(whole: Region, tied: Sequence[Region], radius: float, below: float | None = None) -> list[Region]:
     """What rounds the nooks beside ties: their closing by a disc of `radius`.
+
+    With `below`, only nooks that reach so far below the top of the ties, or lower, are rounded.
 
     Closing: grow, then shrink again (J. Serra, Image Analysis and Mathematical Morphology, 1982).
     """
     if not tied:
         return []
-    zone = shapely.union_all(shapely.buffer(np.array(tied, dtype=object), 1.5 * radius, quad_segs=6))
+    zones = shapely.buffer(np.array(tied, dtype=object), 1.5 * radius, quad_segs=6)
+    zone = shapely.union_all(zones)
+    tops = [tie.bounds[1] for tie in tied]
+    least = -math.inf if below is None else min(tops) + below
     found = []
     for part in shapely.get_parts(zone).tolist():
         local = shapely.union_all(
@@ -204,7 +223,7 @@ def flares(whole: Region, tied: Sequence[Region], radius: float) -> list[Region]
         found += [
             shapely.buffer(piece, 0.007, quad_segs=2)
             for piece in shapely.get_parts(only_areas(stout)).tolist()
-            if piece.area > 0.002
+            if piece.area > 0.002 and piece.bounds[3] > least
         ]
     return found
 

@@ -2,7 +2,7 @@
 
 Run it by hand, alone on the machine::
 
-    python tests/bench/joining.py [--names 200] [--neck 1.5] [--cpu] [FONT ...]
+    python tests/bench/joining.py [--names 200] [--neck 1.5] [--cpu] [--workers 2] [FONT ...]
 
 Each name is set as large as a box of 160 × 45 mm allows, its letters brought together, its thin strokes
 thickened by up to 0.6 mm, and joined with necks of 1.5 mm, as a cake topper of plywood is. Time runs from the
@@ -25,6 +25,7 @@ import pyclipper  # noqa: E402
 import shapely  # noqa: E402
 from invented import invented  # noqa: E402
 
+from render.design import Drawing  # noqa: E402
 from render.fitting.joining import Joined  # noqa: E402
 from render.fitting.necks import cores  # noqa: E402
 from render.fitting.solids import parts_of, region_of_path  # noqa: E402
@@ -32,6 +33,8 @@ from render.geometry.shapes import rectangle  # noqa: E402
 from render.lettering import Letterer, Shelf  # noqa: E402
 from render.model import CutRule, FitRule, Fitted, LetterRequest, Operation, SetLine, Setting, Side  # noqa: E402
 from render.pipeline.holding import joined_lettering  # noqa: E402
+from render.pipeline.holdworkers import hold_all  # noqa: E402
+from render.pipeline.workshop import Workshop  # noqa: E402
 from render.resources import folder  # noqa: E402
 
 now = process_time if "--cpu" in sys.argv else perf_counter
@@ -75,7 +78,7 @@ def clipper_pieces(path, width: float) -> int:
             corners = np.rint(shapely.get_coordinates(ring)[:-1] * 1000).astype(int).tolist()
             offset.AddPath(corners, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
     left = offset.Execute(-width / 2 * 1000)
-    return sum(pyclipper.Orientation(c) and abs(pyclipper.Area(c)) > 1e4 * width * width for c in left)
+    return sum(pyclipper.Orientation(c) and abs(pyclipper.Area(c)) > 3e4 * width * width for c in left)
 
 
 def one_piece(joined: Joined, neck: float) -> tuple[bool, bool]:
@@ -91,10 +94,13 @@ def main() -> None:
     parser.add_argument("--names", type=int, default=200)
     parser.add_argument("--neck", type=float, default=1.5)
     parser.add_argument("--cpu", action="store_true")
+    parser.add_argument("--workers", type=int, default=0, help="time so many processes as well")
     parser.add_argument("--list", action="store_true", help="name those that failed")
     parser.add_argument("fonts", nargs="*", default=[*SCRIPTS, *UPRIGHTS])
     options = parser.parse_args()
     letterer = Letterer(Shelf([folder("fonts_open")]))
+    workshop = Workshop.open()
+    job = workshop.job("cake-topper")
     print("face             names one piece Clipper a second    ms slowest  ties longest")
     for font in options.fonts:
         some = [f for f in (fitted(letterer, n, font, options.neck) for n in names(options.names)) if f]
@@ -114,6 +120,17 @@ def main() -> None:
             f"{font:16} {len(some):5} {good:9} {clipper:7} {len(times) / sum(times):8.1f}"
             f" {1e3 * sum(times) / len(times):5.0f} {1e3 * max(times):7.0f} {ties:5.1f} {longest:7.1f}"
         )
+        if options.workers:
+            begin = perf_counter()
+            todo = [
+                ("p", Drawing((), (f.request,)), [(f, path)]) for f, path in zip(some, paths, strict=True)
+            ]
+            held = list(hold_all(todo, job, letterer, workshop, options.workers))
+            rate = len(held) / (perf_counter() - begin)
+            same = [h.marks[0].path for h in held] == [r.path for r in results]
+            verdict = "the same" if same else "DIFFERENT"
+            said = f"by {options.workers} processes, start included: {rate:.1f} a second, {verdict} paths"
+            print(" " * 16, said)
         if options.list:
             for each, r, (a, b) in zip(some, results, checks, strict=True):
                 if r.faults or not a or not b:

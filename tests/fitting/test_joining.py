@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from render.fitting.joining import Asked, join
+from render.fitting.midline import middle_line
 from render.fitting.necks import holds, narrowest_neck
 from render.fitting.solids import parts_of, region_of_path
 from render.geometry import Path
@@ -67,7 +68,18 @@ def test_a_thin_bar_is_made_stouter_along_its_way() -> None:
     joined = join(Asked((circle(0j, 5), circle(20, 5), bar), 1.5))
     assert_one_piece(joined.path, 1.5)
     assert not joined.ties  # the bar itself was grown
-    assert joined.added == pytest.approx(10 * 1.1, rel=0.5)
+    beside = [abs(z.imag) for z in joined.path.points if 7.5 < z.real < 12.5]
+    assert beside
+    assert beside == pytest.approx([0.75 * 1.05] * len(beside), abs=0.02)  # as wide as a neck, no more
+
+
+def test_the_middle_line_of_a_strip_is_its_middle() -> None:
+    strip = shapely.box(5, -0.2, 15, 0.2)
+    whole = shapely.union_all([strip, shapely.Point(0, 0).buffer(5), shapely.Point(20, 0).buffer(5)])
+    line = middle_line(whole, strip, 1.5)
+    assert np.abs(shapely.get_coordinates(line)[:, 1]).max() < 0.06  # a quarter of its half width
+    assert line.bounds[0] < 5.2
+    assert line.bounds[2] > 14.8
 
 
 def test_what_holds_already_is_left_as_it_was() -> None:

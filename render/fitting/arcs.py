@@ -119,4 +119,4 @@ def _direction(curve: Points, t: NDArray[np.float64]) -> Points:
     """Direction of short chords about each t: the tangent where the derivative vanishes."""
     near = 1e-4
     run = evaluate(curve, np.minimum(t + near, 1)) - evaluate(curve, np.maximum(t - near, 0))
-    return np.where(run != 0, run, 1)
+    return np.where(np.abs(run) > 1e-100, run, 1)

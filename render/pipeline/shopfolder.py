@@ -59,8 +59,14 @@ def find_shop(folder: Path | None) -> Path:
         LibraryError: neither is a shop's.
     """
     here = folder if folder is not None else Path.cwd()
-    if (here / FILE).is_file():
-        return here
+    try:
+        if (here / FILE).is_file():
+            return here
+    except OSError as error:
+        hint = "make the folder readable, or name another with --shop"
+        raise LibraryError(
+            f"the shop folder cannot be read: {error.strerror}", hint=hint, place=str(here)
+        ) from error
     hint = "make one with monikerf open-shop, or name yours with --shop or the variable MONIKERF_SHOP"
     raise LibraryError("this is no shop folder", hint=hint, place=str(here))
 

@@ -59,6 +59,9 @@ def batch(
             "--first-place", min=1, metavar="N", help="Begin the first sheet or jig at its Nth place."
         ),
     ] = 1,
+    run_list: Annotated[
+        bool, typer.Option("--run-list", help="Also draw the list of the loads that lies beside the machine.")
+    ] = False,
     workers: Annotated[
         int, typer.Option(min=0, max=64, help="Processes to letter with; 0 chooses by the order's size.")
     ] = 0,
@@ -78,7 +81,7 @@ def batch(
 
     if split is not None and split not in tuple(Split):
         raise MonikerfError(f"sheets cannot be split by {split!r}", hint=f"choose from {', '.join(Split)}")
-    files = FileOptions(formats_of(formats), Split(split) if split else None, first_place)
+    files = FileOptions(formats_of(formats), Split(split) if split else None, first_place, run_list)
     with progress_bar(shown=not as_json) as progress:
         order = order_from(
             table, column, mend, table_sheet, all_sheets,

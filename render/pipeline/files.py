@@ -22,11 +22,16 @@ from render.sheets.layout import reach
 from render.sheets.second import SecondReader
 from render.sheets.verify import Verification, verify_sheet
 from render.writers import move, ready_folder, safe_stem, sheet_svg, write_atomically
+from render.writers.pages import pages_pdf
 from render.writers.png import Picture
 
 PROOF_WIDTH_PX: Final = 2400
 """Width of the proof picture: sharp on a large screen, small enough to send."""
 
+RUN_LIST_WIDTH_PX: Final = 1654
+"""Width of a page of the run list: A4 at 200 pixels an inch."""
+
+RUN_LIST: Final = "run-list.pdf"
 REPORT: Final = "report.json"
 SUMMARY: Final = "summary.txt"
 
@@ -122,6 +127,20 @@ class Written:
         if self.aside is not None:
             write_atomically(self.aside / name, picture.png)
         return picture.note
+
+    def write_run_list(self, pages: Sequence[bytes], title: str) -> tuple[str, ...]:
+        """Write the pages of a run list as one PDF and a picture each; return the files' names.
+
+        Raises:
+            OutputError: a file cannot be written.
+        """
+        names = ["run-list.png" if n == 0 else f"run-list-{n + 1}.png" for n in range(len(pages))]
+        if self.aside is not None and pages:
+            pictures = [self.draw(page, RUN_LIST_WIDTH_PX) for page in pages]
+            write_atomically(self.aside / RUN_LIST, pages_pdf(pages, title=title))
+            for picture, name in zip(pictures, names, strict=True):
+                self._write_proof(picture(), name)
+        return (RUN_LIST, *names) if pages else ()
 
     def finish(
         self, report: Mapping[str, Any], lines: Sequence[str], problems: Sequence[Problem]

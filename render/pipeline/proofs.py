@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
-from render.model import Artwork, Order, Problem, SetLine, Setting, Severity
+from render.model import Artwork, Order, Problem, SetLine, Setting, Severity, Sheet
 from render.pipeline.artworks import title_of
 from render.proof import Flag, ProofPiece, Wording, contact_sheet
+from render.proof.papers import Head
+from render.proof.runlist import RunLoad, draw_run_list
 
 if TYPE_CHECKING:
     from render.lettering import Letterer
@@ -82,3 +84,23 @@ class Captions:
             line = self._letterer.line(text, Setting(PLAIN_FONT))
         (path,) = self._letterer.outlines([(SetLine(line, 1.0, 0j),)])
         return Wording(path, line.advance)
+
+
+def run_list_pages(
+    sheets: Sequence[Sheet],
+    files: Sequence[str],
+    cautions: Sequence[str],
+    order: Order,
+    job: Job,
+    letterer: Letterer,
+) -> tuple[bytes, ...]:
+    """The pages of the list for the bench: safety words, then each load as a numbered picture."""
+    facts = (
+        ("Machine", job.machine.title),
+        ("Material", job.material.title),
+        ("Loads", str(len(sheets))),
+        ("Pieces", str(sum(len(sheet.placements) for sheet in sheets))),
+    )
+    head = Head("", (), "Run list", facts, order.name, job.blank.title)
+    loads = [RunLoad(sheet, file) for sheet, file in zip(sheets, files, strict=True)]
+    return draw_run_list(head, cautions, loads, Captions(letterer))

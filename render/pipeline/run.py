@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from render.errors import MonikerfError
 from render.fitting import explain_set
@@ -15,7 +15,7 @@ from render.pipeline.files import Written, Wrote
 from render.pipeline.holding import held_lines, held_values
 from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
 from render.pipeline.outputs import PLAIN, FileOptions
-from render.pipeline.proofs import proof_pages
+from render.pipeline.proofs import proof_pages, run_list_pages
 from render.pipeline.report import Facts, headlines, report_values
 from render.pipeline.times import times_of
 from render.pipeline.weakness import weak_pages
@@ -24,6 +24,9 @@ from render.sheets.layout import Layout, LayoutOptions
 from render.shop.safety import safety
 from render.shop.suitability import refuse_material
 from render.wrap import WrapNumbers
+
+if TYPE_CHECKING:
+    from render.lettering import Letterer
 
 _RANK = {severity: rank for rank, severity in enumerate((Severity.STOP, Severity.LOOK, Severity.NOTE))}
 
@@ -92,7 +95,9 @@ def run(
         pages += weak_pages(lettered.held, order, job, letterer)
         letterer.keep()
         wrote = writing.write(laid.sheets, pages, job, progress, options)
-        return _outcome(order, job, lettered, wrapped.numbers, laid, problems, wrote, writing)
+        return _outcome(
+            order, job, lettered, wrapped.numbers, laid, problems, wrote, writing, options, letterer
+        )
 
 
 def _in_order(problems: Iterable[Problem], order: Order) -> tuple[Problem, ...]:
@@ -111,6 +116,8 @@ def _outcome(
     problems: tuple[Problem, ...],
     wrote: Wrote,
     writing: Written,
+    options: FileOptions,
+    letterer: Letterer,
 ) -> Outcome:
     made = {p.artwork.piece for sheet in laid.sheets for p in sheet.placements}
     held = tuple(piece.id for piece in order.pieces if piece.id not in made)
@@ -139,5 +146,8 @@ def _outcome(
     values, lines = report_values(facts), (*headlines(facts), *held_lines(lettered.held))
     values["held_together"] = held_values(lettered.held)
     values["other_files"] = list(wrote.others)
+    if options.run_list and laid.sheets:
+        pages = run_list_pages(laid.sheets, wrote.sheets, cautions, order, job, letterer)
+        values["other_files"] += writing.write_run_list(pages, f"Run list, {order.name}")
     files = writing.finish(values, lines, problems)
     return Outcome(problems, held, files, lines, values, laid.sheets)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +18,9 @@ from render.sheets.checks import ORDER, Finding
 
 Floats = NDArray[np.float64]
 
-_FINE_MM: Final = 0.0004
+_FINE_MM: Final = 0.001
 """How far the chords of what was meant leave its curves."""
-ROUNDING_MM: Final = 0.002
+ROUNDING_MM: Final = 0.004
 """What rounding to micrometres and chords may differ by, in any format."""
 _BINOMIAL: Final = {1: (1, 1), 2: (1, 2, 1), 3: (1, 3, 3, 1)}
 
@@ -116,12 +116,9 @@ def _whole(trace: Traced) -> Floats:
 
 def _from(points: Floats, line: Floats) -> float:
     """The largest distance of the points from the line."""
-    start, way = line[:-1], np.diff(line, axis=0)
-    square = np.maximum((way * way).sum(axis=1), 1e-18)
-    worst = 0.0
-    for begin in range(0, len(points), 256):
-        to = points[begin : begin + 256, None, :] - start
-        share = np.clip((to * way).sum(axis=2) / square, 0.0, 1.0)
-        off = to - share[:, :, None] * way
-        worst = max(worst, float(np.sqrt((off * off).sum(axis=2).min(axis=1)).max(initial=0.0)))
-    return worst
+    import shapely
+
+    chords: Any = shapely.linestrings(np.stack((line[:-1], line[1:]), axis=1))
+    tree = shapely.STRtree(chords)
+    _, off = tree.query_nearest(shapely.points(points), all_matches=False, return_distance=True)
+    return float(off.max(initial=0.0))

@@ -20,7 +20,7 @@ from render.sheets.pathpool import UnreadableError
 Floats = NDArray[np.float64]
 Pair = tuple[int, str]
 
-_CHORD_MM: Final = 0.0004
+_CHORD_MM: Final = 0.001
 _TOLERABLE: Final = frozenset(("LWPOLYLINE", "POLYLINE", "VERTEX", "SEQEND", "SPLINE"))
 
 
@@ -174,7 +174,8 @@ def _spline(record: list[Pair]) -> Floats:
     if len(knots) != len(control) + degree + 1 or (np.diff(knots) < 0).any() or _all(record, 41).size:
         raise UnreadableError("the knots of a spline do not match its points, or it has weights")
     spans = np.flatnonzero(np.diff(knots[degree : len(control) + 1]) > 0) + degree
-    bend = np.abs(np.diff(control, 2, axis=0)).max(initial=0.0)
+    legs = control[spans[:, None] + np.arange(-degree, 1)]
+    bend = np.abs(np.diff(legs, 2, axis=1)).max(initial=0.0)
     count = math.ceil(math.sqrt(degree * (degree - 1) * bend / (5.6 * _CHORD_MM))) + 1
     share = np.arange(count) / count
     u = (knots[spans, None] + share * (knots[spans + 1] - knots[spans])[:, None]).ravel()

@@ -44,7 +44,7 @@ _FINDINGS: Final[Mapping[str, Callable[[bytes, Sheet], list[Finding]]]] = {
 def verify_other(path: Path, sheet: Sheet) -> None:
     """Read a DXF or PDF file back and insist that it holds the sheet.
 
-    DXF may leave the true curves by 0.01 mm and every format by 0.002 mm for rounding.
+    DXF may leave the true curves by 0.01 mm and every format by 0.004 mm for rounding and chords.
 
     Raises:
         VerificationError: it does not; the message names the first difference.

@@ -56,3 +56,17 @@ def test_a_half_used_jig_begins_later(monikerf, table: Path, tmp_path: Path) -> 
     assert [len(s["pieces"]) for s in plain] == [3]
     assert [len(s["pieces"]) for s in later] == [2, 1]
     assert monikerf(*words, "--first-place", 10).code == 2
+
+
+def test_the_run_list_begins_with_safety_and_counts_every_place(
+    monikerf, table: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    answer = monikerf("batch", table, "-t", "place-card", "-o", out, "--run-list", "--json")
+    assert answer.code == 0, answer.err
+    assert answer.values["other_files"] == ["run-list.pdf", "run-list.png"]
+    assert (out / "run-list.pdf").read_bytes().startswith(b"%PDF")
+    again = tmp_path / "again"
+    assert monikerf("batch", table, "-t", "place-card", "-o", again, "--run-list").code == 0
+    for name in ("run-list.pdf", "run-list.png"):
+        assert (out / name).read_bytes() == (again / name).read_bytes()

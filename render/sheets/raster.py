@@ -63,12 +63,12 @@ def filled(shape: Any, origin: tuple[int, int], size: tuple[int, int], side: int
             xy = (shapely.get_coordinates(ring) * 1000 - origin) / side - 0.5
             if (shapely.is_ccw(ring)) != (number == 0):
                 xy = xy[::-1]
-            _cross(step, xy)
+            cross_rows(step, xy)
     return np.asarray(np.cumsum(step[:-1], axis=0) != 0)
 
 
-def _cross(step: NDArray[np.int32], xy: NDArray[np.float64]) -> None:
-    """Add to each row of centres where a ring crosses it, and which way."""
+def cross_rows(step: NDArray[np.int32], xy: NDArray[np.float64]) -> None:
+    """Add to each row of centres, shape [x, row], where a closed ring (n, 2) crosses it, and which way."""
     begin, end = xy[:-1], xy[1:]
     low = np.ceil(np.minimum(begin[:, 1], end[:, 1])).astype(np.int64)
     high = np.ceil(np.maximum(begin[:, 1], end[:, 1])).astype(np.int64)

@@ -46,7 +46,7 @@ def nodes_of(path: Path) -> Points:
         return np.asarray(path.points[[0, -1]])
     ends = (np.cumsum(POINTS_PER_COMMAND[path.commands]) - 1)[path.commands != CLOSE]
     nodes = path.points[ends]
-    return nodes[:-1] if nodes.size > 1 and abs(nodes[-1] - nodes[0]) < 1e-9 else nodes
+    return np.asarray(nodes[:-1] if nodes.size > 1 and abs(nodes[-1] - nodes[0]) < 1e-9 else nodes)
 
 
 def begun_at(path: Path, node: int) -> Path:

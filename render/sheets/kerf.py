@@ -14,10 +14,9 @@ from typing import Any, Final
 import numpy as np
 
 from render.geometry import CLOSE, Path
-from render.geometry.shapes import rectangle
-from render.model import Artwork, Blank, Mark, Operation, Problem, Severity
+from render.model import Artwork, Mark, Operation, Problem, Severity
 from render.sheets.inside import flattened
-from render.sheets.offset import TOLERANCE_MM, Join, offset, region
+from render.sheets.offset import Join, offset, region
 from render.units import format_mm
 
 _WIDEST_MM: Final = 5.0
@@ -74,17 +73,6 @@ def allow_kerf(
         done.append(replace(artwork, marks=kept + cuts))
         problems += _told(artwork.piece, grown, kerf)
     return tuple(done), tuple(problems)
-
-
-def kerfed_blank(blank: Blank, kerf: float) -> Blank:
-    """The blank as the room that its piece takes when cut: its box, wider by half a kerf on each side.
-
-    For :func:`render.sheets.layout.layout` only, after its outline has become a cut line.
-    """
-    if kerf == 0:
-        return blank
-    box = blank.outline.bounds().inset(-kerf / 2 - TOLERANCE_MM)
-    return replace(blank, outline=rectangle(box.x0, box.y0, box.width, box.height))
 
 
 @lru_cache(maxsize=256)

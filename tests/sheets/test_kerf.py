@@ -15,8 +15,9 @@ from render.geometry import CUBIC, LINE, Path
 from render.geometry.shapes import circle, ellipse, rectangle
 from render.model import Artwork, Mark, Operation
 from render.sheets.burn import finished
+from render.sheets.fits import room_with
 from render.sheets.inside import flattened
-from render.sheets.kerf import allow_kerf, grow, kerfed_blank, steiner_area
+from render.sheets.kerf import allow_kerf, grow, steiner_area
 from render.sheets.offset import TOLERANCE_MM, Join, offset, region
 
 
@@ -89,7 +90,7 @@ def test_holes_go_inward_outlines_outward_and_the_rest_stays(make) -> None:
     hole, rim = wide.burned(Operation.CUT).contours()
     assert hole.bounds().width == pytest.approx(3 - 0.2, abs=TOLERANCE_MM)
     assert rim.bounds().width == pytest.approx(40.2, abs=TOLERANCE_MM)
-    assert kerfed_blank(blank, 0.2).outline.bounds().contains(rim.bounds())
+    assert room_with(blank, 0.2, 0).outline.bounds().contains(rim.bounds())
     assert allow_kerf([plain], 0) == ((plain,), ())
 
 

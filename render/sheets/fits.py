@@ -1,0 +1,182 @@
+"""Parts that fit into one another, and cuts that hold or begin where it does not show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from render.geometry import CLOSE, LINE, MOVE, Affine, Path
+from render.geometry.shapes import rectangle
+from render.model import Artwork, Blank, Mark, Operation, Problem, Severity
+from render.sheets.inside import depths, flattened
+from render.sheets.kerf import grow
+from render.sheets.offset import TOLERANCE_MM, region
+from render.sheets.stretches import Measured
+from render.units import format_mm
+
+_PHASES: Final = 48
+_STARTS: Final = 96
+
+
+@dataclass(frozen=True, slots=True)
+class Inlay:
+    """Cut lines of a pocket and of the insert that lies in it, the kerf allowed for in both."""
+
+    pocket: Path
+    insert: Path
+
+
+def inlay(outline: Path, kerf: float, play: float) -> Inlay:
+    """Pocket and insert of one outline.
+
+    Out of the beam the insert is as drawn, and the pocket wider by `play` all round: a pocket that is cut
+    through. Where the play is less than half the kerf, the outward corners of the insert are rounded as the
+    beam rounds those of the pocket. For a pocket that is engraved, engrave ``grow(outline, play).path``.
+
+    Args:
+        outline: closed contours; what lies inside an odd number of them belongs to the insert.
+        kerf: full width of the cut, mm, as measured.
+        play: gap left on every side, mm; negative presses.
+    """
+    rounding = max(0.0, kerf / 2 - play)
+    inner = grow(outline, -rounding).path if rounding else outline
+    return Inlay(grow(outline, play - kerf / 2).path, grow(inner, rounding + kerf / 2).path)
+
+
+def slot(
+    centre: complex,
+    length: float,
+    thickness: float,
+    *,
+    kerf: float = 0.0,
+    play: float = 0.0,
+    turn: float = 0.0,
+) -> Path:
+    """The cut line of a slot for a stand: it comes out `thickness` + `play` wide and `length` + `play` long.
+
+    Raises:
+        ValueError: the kerf alone is as wide as the slot.
+    """
+    width, long = thickness + play - kerf, length + play - kerf
+    if not (width > 0 and long > 0):
+        raise ValueError(f"a kerf of {kerf:g} mm is wider than a slot for {thickness:g} mm")
+    path = rectangle(-long / 2, -width / 2, long, width)
+    return path.transformed(Affine.rotation(turn).then(Affine.translation(centre.real, centre.imag)))
+
+
+def with_tabs(contour: Path, count: int, width: float, kerf: float = 0.0) -> Path:
+    """A closed cut line with `count` gaps that leave tabs `width` mm wide, evenly, where it is straightest.
+
+    Raises:
+        ValueError: the contour is open, or too short for its tabs.
+    """
+    measured = Measured.of(contour)
+    gap = width + kerf
+    if not measured.closed or count < 1 or not width > 0:
+        raise ValueError("tabs belong in a closed contour, one or more, with a width")
+    if measured.length < 3 * count * gap:
+        raise ValueError(
+            f"a cut of {format_mm(measured.length, 1)} mm is too short for {count} tabs of {width:g} mm"
+        )
+    step = measured.length / count
+    phases = np.arange(_PHASES) / _PHASES * step
+    bends = [max(_bend(measured, phase + k * step, gap) for k in range(count)) for phase in phases.tolist()]
+    phase = float(phases[int(np.argmin(np.round(bends, 6)))])
+    return Path.joined(
+        measured.stretch(phase + k * step + gap / 2, phase + (k + 1) * step - gap / 2) for k in range(count)
+    )
+
+
+def _bend(measured: Measured, at: float, gap: float) -> float:
+    """By how much, at most, the contour turns within a tab and its neighbourhood, radians."""
+    ways = np.array([measured.point(at + share * gap)[1] for share in np.linspace(-1, 1, 7)])
+    return float(np.abs(np.angle(ways / ways[3])).max())
+
+
+def tabbed(
+    artworks: Sequence[Artwork], count: int, width: float, kerf: float = 0.0
+) -> tuple[tuple[Artwork, ...], tuple[Problem, ...]]:
+    """Artworks whose outermost cuts have tabs, so that nothing falls out before it is broken out by hand."""
+    done, problems = [], []
+    for artwork in artworks:
+        contours = list(artwork.burned(Operation.CUT).contours())
+        marks = [m for m in artwork.marks if m.operation is not Operation.CUT]
+        for contour, depth in zip(contours, depths(contours).tolist(), strict=True):
+            cut = contour
+            if depth == 0 and contour.commands[-1] == CLOSE:
+                try:
+                    cut = with_tabs(contour, count, width, kerf)
+                except ValueError as error:
+                    text = f"Piece {artwork.piece} has a part without tabs: {error}."
+                    hint = "Take fewer or narrower tabs, or lay a backing under it."
+                    problems.append(Problem(Severity.LOOK, "no-tabs", text, hint, piece=artwork.piece))
+            marks += [Mark(Operation.CUT, part) for part in cut.contours()]
+        done.append(replace(artwork, marks=tuple(marks)))
+    return tuple(done), tuple(problems)
+
+
+# ---------------------------------------------------------------- lead-in
+
+
+def led_in(artworks: Sequence[Artwork], length: float) -> tuple[tuple[Artwork, ...], tuple[Problem, ...]]:
+    """Artworks whose closed cuts begin in the waste, `length` mm off: no start mark on the piece.
+
+    Each cut is entered where the waste is widest. In waste too narrow for it the lead-in is shorter, down to
+    a quarter; where even that would touch the piece the cut begins on the line, and is told.
+    """
+    done, problems = [], []
+    for artwork in artworks:
+        contours = list(artwork.burned(Operation.CUT).contours())
+        marks = [m for m in artwork.marks if m.operation is not Operation.CUT]
+        closed = [c for c in contours if c.commands[-1] == CLOSE]
+        kept = region(closed, [flattened(c) for c in closed]) if closed else None
+        missed = 0
+        for contour in contours:
+            cut = _led(contour, kept, length) if contour.commands[-1] == CLOSE else contour
+            missed += cut is None
+            marks.append(Mark(Operation.CUT, contour if cut is None else cut))
+        if missed:
+            text = f"In piece {artwork.piece} {missed} of the cuts have no room for a lead-in."
+            hint = "Begin with a shorter one, or expect a mark where they start."
+            problems.append(Problem(Severity.NOTE, "no-lead-in", text, hint, piece=artwork.piece))
+        done.append(replace(artwork, marks=tuple(marks)))
+    return tuple(done), tuple(problems)
+
+
+def _led(contour: Path, kept: Any, length: float) -> Path | None:
+    """The contour as an open path from a point in the waste, once round and to where it met the line."""
+    import shapely
+
+    measured = Measured.of(contour)
+    corners = [0.0, *measured.ends[:-1].tolist()]
+    even = (np.arange(_STARTS) / _STARTS * measured.length).tolist()
+    places = corners + even
+    spots = [measured.point(at) for at in places]
+    for share in (1.0, 0.5, 0.25):
+        long = length * share
+        tips = np.array([at + side * 1j * way * long for at, way in spots for side in (1, -1)])
+        points = shapely.points(tips.real, tips.imag)
+        clear = shapely.distance(kept, points)
+        room = shapely.distance(kept.boundary, points)
+        free = np.where((clear > 0) & (room >= 0.6 * long), np.round(clear, 6), -1.0)
+        for at in np.argsort(-free, kind="stable")[:8]:
+            if free[at] < 0:
+                break
+            begin = spots[at // 2][0]
+            way = shapely.LineString([(tips[at].real, tips[at].imag), (begin.real, begin.imag)])
+            if way.intersection(kept).length < 1e-3:
+                around = measured.stretch(places[at // 2], places[at // 2] + measured.length)
+                codes = np.concatenate(([MOVE, LINE], around.commands[1:])).astype(np.uint8)
+                return Path(codes, np.concatenate((tips[at : at + 1], around.points)))
+    return None
+
+
+def room_with(blank: Blank, kerf: float, lead: float) -> Blank:
+    """The blank as the room that its piece takes with kerf and lead-in, for laying out in a grid."""
+    if kerf == 0 and lead == 0:
+        return blank
+    box = blank.outline.bounds().inset(-kerf / 2 - lead - TOLERANCE_MM)
+    return replace(blank, outline=rectangle(box.x0, box.y0, box.width, box.height))

@@ -15,6 +15,9 @@ Floats = NDArray[np.float64]
 _MOST: Final = 256
 _SAMPLES: Final = np.linspace(0.0, 1.0, 18)[1:-1]
 _TINY: Final = 1e-12
+_FLAT_MM: Final = 1e-5
+_WIDEST: Final = 0.4143
+"""Bulge of an arc of a quarter turn: wider ones might go round the far side of their circle."""
 
 
 def with_bulges(path: Path, tolerance: float) -> tuple[Points, Floats]:
@@ -22,7 +25,8 @@ def with_bulges(path: Path, tolerance: float) -> tuple[Points, Floats]:
 
     Every curve is parted evenly in its parameter, each part replaced by two arcs that keep the tangents at
     its ends (a biarc: K. M. Bolton, "Biarc curves", Computer-Aided Design 7, 1975), until no sample of the
-    curve lies further from its arcs than `tolerance` mm.
+    curve lies further from its arcs than `tolerance` mm. Where no such arcs are found, as at a cusp, chords
+    take their place.
 
     Returns:
         Points x + iy, shape (n,), and for each the bulge of what leads on from it (the tangent of a quarter
@@ -66,7 +70,10 @@ def _curve(control: Points, tolerance: float) -> tuple[Points, Floats]:
         inner = (t[:-1, None] + _SAMPLES / count).ravel()
         seen = _at(control, inner).reshape(count, -1)
         off = np.minimum(_off(seen, p[:-1], joints, first), _off(seen, joints, p[1:], second))
-        if count >= _MOST or off.max(initial=0.0) <= tolerance * 0.9:
+        widest = max(np.abs(first).max(), np.abs(second).max())
+        if count >= _MOST:
+            return p[1:], np.zeros(count)
+        if widest <= _WIDEST and off.max(initial=0.0) <= tolerance * 0.9:
             ends = np.stack((joints, p[1:]), axis=1).ravel()
             return ends, np.stack((first, second), axis=1).ravel()
         count *= 2
@@ -103,18 +110,24 @@ def _joints(p: Points, tangent: Points) -> Points:
 
 
 def _bulge(chord: Points, tangent: Points) -> Floats:
-    """The bulge of an arc that starts along `tangent` and ends at `chord`: half its angle lies between."""
-    half = np.where(np.abs(chord) < _TINY, 0.0, np.angle(chord * tangent.conjugate()))
-    return np.asarray(np.tan(half / 2))
+    """The bulge of an arc that starts along `tangent` and ends at `chord`: half its angle lies between.
+
+    One that rises by next to nothing is straight: its centre would be too far away to reckon with.
+    """
+    bulge = np.tan(np.angle(chord * tangent.conjugate()) / 2)
+    return np.asarray(np.where(np.abs(bulge * chord) / 2 < _FLAT_MM, 0.0, bulge))
 
 
 def _off(seen: Points, start: Points, end: Points, bulge: Floats) -> Floats:
-    """How far samples, shape (n, k), lie from the circle of each of n arcs."""
+    """How far samples, shape (n, k), lie from each of n arcs: its circle if beside it, else from its ends."""
     chord = end - start
     length = np.maximum(np.abs(chord), _TINY)
     local = (seen - start[:, None]) * (chord.conjugate() / length)[:, None]
     b = np.where(np.abs(bulge) < 1e-9, 1e-9, bulge)
-    radius = length * (1 + b * b) / (4 * np.abs(b))
-    height = length * (1 - b * b) / (4 * b)
-    centre = (length / 2 + 1j * height)[:, None]
-    return np.asarray(np.abs(np.abs(local - centre) - radius[:, None]))
+    radius = (length * (1 + b * b) / (4 * np.abs(b)))[:, None]
+    centre = (length / 2 + 1j * length * (1 - b * b) / (4 * b))[:, None]
+    to_middle = -1j * np.sign(b)[:, None]  # from the centre to the middle of an arc of less than half a turn
+    beside = np.abs(np.angle((local - centre) / to_middle)) <= 2 * np.abs(np.arctan(b))[:, None]
+    beside &= (np.abs(chord) > 1e-9)[:, None]
+    ends = np.minimum(np.abs(seen - start[:, None]), np.abs(seen - end[:, None]))
+    return np.asarray(np.where(beside, np.abs(np.abs(local - centre) - radius), ends))

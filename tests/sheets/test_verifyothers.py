@@ -7,9 +7,12 @@ import zlib
 from pathlib import Path as FilePath
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
 from render.errors import VerificationError
-from render.model import Sheet
+from render.geometry import CUBIC, MOVE, Path
+from render.model import Artwork, Mark, Operation, Placement, Sheet
 from render.sheets.verifyothers import dxf_findings, pdf_findings, verify_other
 from render.writers.dxf import PLAIN_R12, Curves, DxfOptions, Release, sheet_dxf
 from render.writers.sheetpdf import sheet_pdf
@@ -31,6 +34,21 @@ def sheet(make) -> Sheet:
     ],
 )
 def test_dxf_is_the_sheet_within_its_tolerance(sheet: Sheet, options: DxfOptions, tolerance: float) -> None:
+    assert dxf_findings(sheet_dxf(sheet, options), sheet, tolerance) == []
+
+
+@settings(max_examples=60)
+@given(st.lists(st.complex_numbers(max_magnitude=40), min_size=4, max_size=4), st.sampled_from((0.05, 0.01)))
+@example([0j, 30 + 30j, 0 + 30j, 30 + 0j], 0.01)  # a loop
+@example([0j, 30 + 30j, -0.0 + 30j, 30 + 0.001j], 0.01)
+@example([0j, 40 + 40j, 0 + 40j, 40 + 0j], 0.05)
+@example([0j, 40 + 0j, -20 + 0j, 20 + 0j], 0.01)  # there and back on a line
+@example([0j, 0j, 10 + 10j, 10 + 10j], 0.01)  # handles of no length
+def test_arcs_of_any_curve_keep_their_tolerance(control: list[complex], tolerance: float) -> None:
+    path = Path.of([MOVE, CUBIC], [p + 50 + 50j for p in control])
+    art = Artwork("p2", "", (Mark(Operation.SCORE, path),))
+    sheet = Sheet(1, "One", (100, 100), 1, (Placement(art, 1, 0, 0),))
+    options = DxfOptions(Release.R12, Curves.ARCS, tolerance)
     assert dxf_findings(sheet_dxf(sheet, options), sheet, tolerance) == []
 
 

@@ -33,8 +33,8 @@ def inlay(outline: Path, kerf: float, play: float) -> Inlay:
     """Pocket and insert of one outline.
 
     Out of the beam the insert is as drawn, and the pocket wider by `play` all round: a pocket that is cut
-    through. Where the play is less than half the kerf, the outward corners of the insert are rounded as the
-    beam rounds those of the pocket. For a pocket that is engraved, engrave ``grow(outline, play).path``.
+    through. Where the play is less than half the kerf, outward corners of both are rounded: the beam leaves
+    the inward ones of the other round. For a pocket that is engraved, engrave ``grow(outline, play).path``.
 
     Args:
         outline: closed contours; what lies inside an odd number of them belongs to the insert.
@@ -43,7 +43,8 @@ def inlay(outline: Path, kerf: float, play: float) -> Inlay:
     """
     rounding = max(0.0, kerf / 2 - play)
     inner = grow(outline, -rounding).path if rounding else outline
-    return Inlay(grow(outline, play - kerf / 2).path, grow(inner, rounding + kerf / 2).path)
+    outer = grow(outline, play + rounding).path
+    return Inlay(grow(outer, -rounding - kerf / 2).path, grow(inner, rounding + kerf / 2).path)
 
 
 def slot(

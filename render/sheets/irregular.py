@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 import numpy as np
 
@@ -25,6 +26,20 @@ ANGLES: Final = {
 """By how much nested pieces may be turned; with the grain of the stock also head over heels."""
 
 _FLAT_MM: Final = 0.01
+_NEARLY: Final = 0.995
+"""A region that fills so much of its box may be packed as a rectangle."""
+
+
+class Kept(Protocol):
+    """Where nests that took a search are remembered."""
+
+    def get(self, key: str) -> Nest | None:
+        """The nest kept under a key, if any."""
+        ...
+
+    def put(self, key: str, nest: Nest) -> None:
+        """Keep a nest."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +78,13 @@ def nested(
     machine: Machine,
     stocks: Sequence[Stock],
     options: LayoutOptions,
+    kept: Kept | None = None,
 ) -> Nested:
     """Nest finished artworks on sheets of stock, the last of which may be had as often as needed.
 
     What does not fit on any is held back with a problem. Pieces that are turned by other than quarters have
-    their artwork turned, so that placing them stays exact.
+    their artwork turned, so that placing them stays exact. A search by time is done once and then remembered
+    in `kept`, so that the same job gives the same sheets again.
 
     Raises:
         MonikerfError: the bed cannot take the stock.
@@ -75,7 +92,7 @@ def nested(
     rooms, sizes, notes = _rooms(stocks, machine)
     shapes = [Shape(a.piece, footprint(a), ANGLES[options.turn]) for a in artworks]
     gap = max(stock.gap for stock in stocks)
-    found = nest(shapes, rooms, gap, in_order=options.in_order, tries=options.tries)
+    found = _found(shapes, rooms, gap, options, kept)
     wrong = too_close(found, shapes, rooms, gap)
     if wrong:
         raise AssertionError(f"a nest that is not sound: {wrong[0]}")  # pragma: no cover - never seen
@@ -91,6 +108,92 @@ def nested(
     notes += tuple(_no_room(piece) for piece in found.left)
     notes += (_told(found, shapes, filled),) if sheets else ()
     return Nested(sheets, notes, filled)
+
+
+def _found(
+    shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions, kept: Kept | None
+) -> Nest:
+    """The best of all ways of laying."""
+    key = _key(shapes, rooms, gap, options)
+    before = kept.get(key) if kept is not None and options.seconds > 0 else None
+    if before is not None and not too_close(before, shapes, rooms, gap):
+        return before
+    found = nest(shapes, rooms, gap, in_order=options.in_order, tries=options.tries)
+    if options.in_order:
+        return found
+    found = _better(found, _as_rectangles(shapes, rooms, gap, options), shapes)
+    if options.seconds > 0:
+        found = _searched(found, shapes, rooms, gap, options.seconds)
+        if kept is not None:
+            kept.put(key, found)
+    return found
+
+
+def _key(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions) -> str:
+    """What a nest depends on, as a name."""
+    sha = hashlib.sha256()
+    for shape in shapes:
+        sha.update(f"{shape.id} {shape.angles} ".encode() + shape.region.wkb)
+    for room in rooms:
+        sha.update(f"{room.width} {room.height} {room.margin} ".encode() + b"".join(u.wkb for u in room.used))
+    sha.update(f"{gap} {options.in_order} {options.tries} {options.seconds}".encode())
+    return sha.hexdigest()
+
+
+def _better(found: Nest, other: Nest | None, shapes: Sequence[Shape]) -> Nest:
+    if other is None:
+        return found
+    scores = [(len(n.left), *reach(n, shapes)) for n in (found, other)]
+    return other if scores[1] < scores[0] else found
+
+
+def _as_rectangles(
+    shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions
+) -> Nest | None:
+    """All of them packed as rectangles, where they nearly are."""
+    boxes = {s.id: s.region.bounds for s in shapes}
+    areas = {i: (b[2] - b[0]) * (b[3] - b[1]) for i, b in boxes.items()}
+    if any(room.used for room in rooms) or any(s.region.area < _NEARLY * areas[s.id] for s in shapes):
+        return None
+    if options.turn is Turn.ALWAYS:
+        return None
+    from render.sheets.rectangles import Plate, pack
+
+    turns = options.turn is not Turn.NEVER
+    plates = [Plate(i, b[2] - b[0] + 2e-3, b[3] - b[1] + 2e-3, turns) for i, b in boxes.items()]
+    packed = pack(plates, rooms, gap)
+    laid = []
+    for p in packed.laid:
+        x0, y0 = boxes[p.id][:2]
+        dx, dy = (-y0, x0) if p.angle else (x0, y0)
+        x_um, y_um = p.x_um - round(1000 * dx) + (-1 if p.angle else 1), p.y_um - round(1000 * dy) + 1
+        laid.append(Laid(p.id, p.sheet, p.angle, x_um, y_um))
+    return Nest(tuple(laid), packed.left, packed.how)
+
+
+def _searched(
+    found: Nest, shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, seconds: float
+) -> Nest:
+    """The nest with its last two sheets made one, or its last shortened, if the time suffices to find how."""
+    from render.sheets.strips import shorten_strip
+
+    sheets, last = reach(found, shapes)
+    tails = [t for t in (2, 1) if sheets >= t]
+    for tail in tails:
+        begin = sheets - tail
+        room = _room(rooms, begin)
+        ids = {p.id for p in found.laid if p.sheet >= begin}
+        if tail == 2 and sum(s.region.area for s in shapes if s.id in ids) > room.width * room.height:
+            continue
+        shorter = shorten_strip([s for s in shapes if s.id in ids], room, gap, seconds / len(tails))
+        if shorter is None:
+            continue
+        right = reach(shorter, shapes)[1]
+        limit = room.width - room.margin if tail == 2 else last
+        if right < limit:
+            rest = tuple(p for p in found.laid if p.id not in ids)
+            return Nest((*rest, *(replace(p, sheet=begin) for p in shorter.laid)), found.left, "searched")
+    return found
 
 
 def _room(rooms: Sequence[Room], sheet: int) -> Room:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from render.errors import MonikerfError
 from render.geometry import Box, Path
@@ -25,6 +25,9 @@ from render.model import (
 from render.sheets.places import UmBox
 from render.sheets.plans import PLANS, Fill, LayoutOptions, Plan, Turn, reach
 from render.units import UM_PER_MM
+
+if TYPE_CHECKING:
+    from render.sheets.irregular import Kept
 
 __all__ = ["Fill", "Layout", "LayoutOptions", "Turn", "layout", "reach"]
 
@@ -62,6 +65,7 @@ def layout(
     stock: Stock | None = None,
     options: LayoutOptions = _PLAIN,
     offcuts: Sequence[Stock] = (),
+    kept: Kept | None = None,
 ) -> Layout:
     """Lay finished artworks (see :func:`render.sheets.burn.finished`) out on as many sheets as they need.
 
@@ -84,7 +88,7 @@ def layout(
     if len({a.piece for a in artworks}) != len(artworks):
         raise ValueError("two artworks are of the same piece")
     if blank.hold is Hold.STOCK and (options.nest or offcuts or (stock and stock.used)):
-        return _nested(artworks, blank, machine, stock, options, offcuts)
+        return _nested(artworks, blank, machine, stock, options, offcuts, kept)
     return _in_grid(artworks, blank, machine, jig, stock, options)
 
 
@@ -114,13 +118,14 @@ def _nested(
     stock: Stock | None,
     options: LayoutOptions,
     offcuts: Sequence[Stock],
+    kept: Kept | None,
 ) -> Layout:
     """The nest, or the grid where that is no worse and the stock is whole."""
     from render.sheets.irregular import nested
 
     sheet = stock or blank.stock or Stock(*machine.bed)
     good, problems = _sound(artworks, UmBox.round_path(blank.outline))
-    found = nested(good, blank, machine, (*offcuts, sheet), options)
+    found = nested(good, blank, machine, (*offcuts, sheet), options, kept)
     laid = Layout(found.sheets, 0, 0, False, (*found.problems, *problems), found.filled)
     if offcuts or sheet.used:
         return laid

@@ -41,6 +41,7 @@ class LayoutOptions:
         nest: lay pieces cut from stock by their true shapes instead of in a grid.
         in_order: nested pieces keep their order from sheet to sheet.
         tries: how many orders of laying a nest is tried in; the same number gives the same nest.
+        seconds: how long to search for a shorter nest besides; what is found depends on the machine's speed.
     """
 
     fill: Fill = Fill.ROWS
@@ -49,6 +50,7 @@ class LayoutOptions:
     nest: bool = False
     in_order: bool = False
     tries: int = 1
+    seconds: float = 0.0
 
 
 def reach(machine: Machine, blank: Blank) -> tuple[float, float]:

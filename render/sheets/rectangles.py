@@ -1,0 +1,158 @@
+"""Rectangles of different sizes on sheets, turned or not: an adapter to rectpack.
+
+Several of its ways of packing and of its orders are tried, always the same ones, and the best is kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Any, Final
+
+from render.sheets.nesting import Laid, Nest, Room
+
+_UM: Final = 1000
+_MANY: Final = 40
+_HALVINGS: Final = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """A rectangle, mm, its top left corner at (0, 0), and whether it may be turned by a quarter."""
+
+    id: str
+    width: float
+    height: float
+    turns: bool = True
+
+
+def pack(plates: Sequence[Plate], rooms: Sequence[Room], gap: float) -> Nest:
+    """Lay rectangles on sheets, the last of which may be had as often as needed.
+
+    A plate that must not be turned makes all keep their ways, since the packer turns all or none.
+
+    Args:
+        plates: with different ids.
+        rooms: sheets without used-up regions, in the order of their use.
+        gap: least distance between plates, mm.
+
+    Raises:
+        ValueError: a room has used-up regions; nest there.
+    """
+    if any(room.used for room in rooms):
+        raise ValueError("rectangles are packed on whole sheets only")
+    turns = all(plate.turns for plate in plates)
+    sizes = {p.id: (math.ceil(p.width * _UM), math.ceil(p.height * _UM)) for p in plates}
+    gap_um = math.ceil(gap * _UM)
+    best = _best(plates, sizes, rooms, gap_um, turns)
+    return _narrowed(best, plates, sizes, rooms, gap_um, turns)
+
+
+def _best(
+    plates: Sequence[Plate],
+    sizes: dict[str, tuple[int, int]],
+    rooms: Sequence[Room],
+    gap: int,
+    turns: bool,
+) -> Nest:
+    """The best of all packers."""
+    packers = list(_packers(turns))
+    found = [_packed(p, plates, sizes, rooms, gap) for p in packers[: None if len(plates) <= _MANY else 4]]
+    return min(found, key=lambda n: (len(n.left), *_extent(n, sizes)))
+
+
+def _narrowed(
+    best: Nest,
+    plates: Sequence[Plate],
+    sizes: dict[str, tuple[int, int]],
+    rooms: Sequence[Room],
+    gap: int,
+    turns: bool,
+) -> Nest:
+    """The last sheet packed anew on narrower ones, halving the doubt: packers fill, they do not hold back."""
+    sheets, right = _extent(best, sizes)
+    last = {p.id for p in best.laid if p.sheet == sheets - 1}
+    some = [p for p in plates if p.id in last]
+    room = rooms[min(sheets, len(rooms)) - 1]
+    margin = math.ceil(room.margin * _UM)
+    area = sum(sizes[p.id][0] * sizes[p.id][1] for p in some)
+    low, high = int(area / max(room.height * _UM - 2 * margin, 1)), right - margin
+    for _ in range(_HALVINGS):
+        if not some or low >= high:
+            break
+        width = (low + high) // 2
+        narrow = replace(room, width=(width + 2 * margin) / _UM)
+        found = _best(some, sizes, [narrow], gap, turns)
+        if found.left or _extent(found, sizes)[0] > 1:
+            low = width + 1
+            continue
+        high = min(width, _extent(found, sizes)[1] - margin)
+        rest = tuple(p for p in best.laid if p.sheet < sheets - 1)
+        moved = tuple(replace(p, sheet=sheets - 1) for p in found.laid)
+        best = Nest((*rest, *moved), best.left, best.how)
+    return best
+
+
+def _packers(turns: bool) -> Iterator[Any]:
+    import rectpack
+
+    ways = (
+        rectpack.MaxRectsBl,
+        rectpack.MaxRectsBssf,
+        rectpack.MaxRectsBaf,
+        rectpack.SkylineMwfl,
+        rectpack.SkylineBlWm,
+        rectpack.GuillotineBssfSas,
+        rectpack.GuillotineBafLlas,
+    )
+    orders = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE, rectpack.SORT_PERI)
+    for way, order in product(ways, orders):
+        yield rectpack.newPacker(
+            mode=rectpack.PackingMode.Offline,
+            bin_algo=rectpack.PackingBin.BFF,
+            pack_algo=way,
+            sort_algo=order,
+            rotation=turns,
+        )
+
+
+def _packed(
+    packer: Any,
+    plates: Sequence[Plate],
+    sizes: dict[str, tuple[int, int]],
+    rooms: Sequence[Room],
+    gap: int,
+) -> Nest:
+    """What one packer makes of it; each plate takes its gap along, and the sheet one more of it."""
+    for plate in sorted(plates, key=lambda p: p.id):
+        width, height = sizes[plate.id]
+        packer.add_rect(width + gap, height + gap, rid=plate.id)
+    for number, room in enumerate(rooms):
+        sides = [
+            math.floor(side * _UM) - 2 * math.ceil(room.margin * _UM) + gap
+            for side in (room.width, room.height)
+        ]
+        if min(sides) > 0:
+            count = len(plates) if number == len(rooms) - 1 else 1
+            packer.add_bin(*sides, count=count, bid=number)
+    packer.pack()
+    laid = []
+    for sheet, holder in enumerate(packer):
+        margin = math.ceil(rooms[holder.bid].margin * _UM)
+        for rect in holder:
+            width, height = sizes[rect.rid]
+            turned = (rect.width, rect.height) != (width + gap, height + gap)
+            x, y = rect.x + margin, rect.y + margin
+            # turned clockwise about its corner a plate lies left of it
+            laid.append(Laid(rect.rid, sheet, 90.0 if turned else 0.0, x + height if turned else x, y))
+    there = {p.id for p in laid}
+    return Nest(tuple(laid), tuple(p.id for p in plates if p.id not in there), "packed")
+
+
+def _extent(found: Nest, sizes: dict[str, tuple[int, int]]) -> tuple[int, int]:
+    """How many sheets, and how far right the last of them is used, µm."""
+    sheets = 1 + max((p.sheet for p in found.laid), default=-1)
+    ends = [p.x_um if p.angle else p.x_um + sizes[p.id][0] for p in found.laid if p.sheet == sheets - 1]
+    return sheets, max(ends, default=0)

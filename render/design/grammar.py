@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
+from render.design import forms
 from render.design.refusal import Refusal, short, suggest
 from render.design.shapes import SHAPES
 
@@ -35,6 +36,7 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "leading": frozenset({"text"}),
     "tightest": frozenset({"text"}),
     "narrower": frozenset({"text"}),
+    "swash": frozenset({"text"}),
     "monogram": frozenset({"text"}),
     "frame": frozenset({"text"}),
     "name-font": frozenset({"text"}),
@@ -45,6 +47,9 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "hangs": frozenset({"text"}),
     "closes": frozenset({"text"}),
     "curve-spacing": frozenset({"text"}),
+    "arc": frozenset({"line"}),
+    "wave": frozenset({"line"}),
+    "spiral": frozenset({"circle"}),
     "side": frozenset({"text", *SHAPES}),
     "follows": frozenset({*SHAPES}),
     "neck": frozenset({"text"}),
@@ -99,8 +104,8 @@ PROPERTIES: Final = frozenset(
         "font-family",
         "font-size",
         "letter-spacing",
-        "font-feature-settings",
         "text-anchor",
+        *forms.PROPERTIES,
     }
 )
 """Style properties that change what is made; the others are for the editor's eye and are not read."""

@@ -112,7 +112,16 @@ def shape(tag: str, attributes: Attributes, affine: Affine) -> Path:
     Raises:
         Refusal: an attribute is missing or wrong, or a point lies absurdly far out.
     """
-    path = SHAPES[tag](attributes).transformed(affine)
+    return placed(SHAPES[tag](attributes), affine)
+
+
+def placed(path: Path, affine: Affine) -> Path:
+    """A path in its own coordinates, in the drawing's mm.
+
+    Raises:
+        Refusal: a point lies absurdly far out.
+    """
+    path = path.transformed(affine)
     if not np.abs(path.points.view(np.float64)).max() <= FARTHEST_MM:  # also false for NaN
         raise Refusal("a point of it lies more than ten metres away", "Check its numbers and transforms.")
     return path

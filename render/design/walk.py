@@ -7,10 +7,11 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from render.design import grammar
+from render.design.curved import curve_or_shape
 from render.design.numbers import transform
 from render.design.refusal import Refusal, short
 from render.design.rules import choice, ours
-from render.design.shapes import SHAPES, non_zero, outward, shape
+from render.design.shapes import SHAPES, non_zero, outward
 from render.design.words import Words, compile_condition
 from render.errors import TemplateError
 from render.geometry import Affine, Box, Path
@@ -114,7 +115,7 @@ class Walk:
                 self.visit(child, inner)
 
     def _shape(self, tag: str, attributes: Mapping[str, str], look: Look) -> None:
-        path = shape(tag, attributes, look.affine)
+        path = curve_or_shape(tag, attributes, look.affine)
         self._points += path.points.size
         if self._points > MOST_POINTS:
             raise Refusal(f"the drawing has more than {MOST_POINTS:,} points", "Simplify its paths.")

@@ -42,6 +42,9 @@ class Along:
     `optical` is the share of half the cap height at which spaces are as on a straight line: 0 is SVG's rule,
     1 the middle of the capitals (derived here; that sign writers space curved lines by the middle of their
     letters is common practice, no source). Letters that join keep their distance where they meet.
+
+    Of several lines the first follows the path, the others stand below it on its parallels, spaced by the
+    length of these; hung by their middle they share the path's two sides.
     """
 
     arc: ArcPath
@@ -55,21 +58,39 @@ class Along:
 
     def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
         """See :class:`render.fitting.seats.Seat`."""
-        line = form.lines[0]
-        if len(form.lines) > 1 or line.ink is None:
-            return None
-        steps = self._steps(line, size)
+        count = len(form.lines)
+        above = (count - 1) / 2 if self.rule.hangs is Hang.MIDDLE else 0.0
+        placed = []
+        for number, line in enumerate(form.lines):
+            below = (number - above) * self.rule.leading if count > 1 else 0.0
+            one = self._place_line(line, size, _HANGING[self.rule.hangs] * line.cap_height + below, below)
+            if one is None:
+                return None
+            placed.append(one)
+        return tuple(placed)
+
+    def _place_line(self, line: Line, size: float, hang: float, below: float) -> SetLine | None:
+        """One line whose baseline lies `hang` em below the path, `below` of it since it is not the first."""
+        steps = self._steps(line, size, hang) if line.ink is not None else None
         if steps is None:
             return None
         pens, begin = steps
-        drop = _HANGING[self.rule.hangs] * line.cap_height * size
+        if below and not self._parallel(line, pens, begin, hang * size):
+            return None
         turns = tuple(
-            self._turn(begin + pen + step / 2, advance, size, drop)
+            self._turn(begin + pen + step / 2, advance, size, hang * size)
             for pen, step, (_, advance) in zip(pens, pens.steps, line.clusters, strict=True)
         )
         if self.region and not all(self.region.holds(cell) for cell in cells(line, turns)):
             return None
-        return (SetLine(line, size, self.arc.at(begin)[0], turns),)
+        return SetLine(line, size, self.arc.at(begin)[0], turns)
+
+    def _parallel(self, line: Line, pens: Steps, begin: float, drop: float) -> bool:
+        """Whether the path bends gently enough for a line so far below it."""
+        places = zip(pens, pens.steps, strict=True)
+        reaches = [max(advance, 1e-6) / 2 for _, advance in line.clusters]
+        bends = (self.arc.bend(begin + p + s / 2, r) for (p, s), r in zip(places, reaches, strict=True))
+        return all(1 - bend * drop > _LOOSEST for bend in bends)
 
     def _turn(self, middle: float, advance: float, size: float, drop: float) -> Affine:
         """The map of one cluster, drawn in em with its pen at the origin, to its place in mm."""
@@ -78,14 +99,14 @@ class Along:
         corner = place - along * (advance / 2) + 1j * tangent * drop
         return Affine(along.real, along.imag, -along.imag, along.real, corner.real, corner.imag)
 
-    def _steps(self, line: Line, size: float) -> tuple[Steps, float] | None:
+    def _steps(self, line: Line, size: float, hang: float) -> tuple[Steps, float] | None:
         """Where the pen stands for each cluster, and where it begins on the path; None if it is too long."""
         ink = line.ink
         assert ink is not None  # noqa: S101
         advances = [advance * size for _, advance in line.clusters]
         length, share = self.arc.length, SHARE[self.rule.align]
         steps = Steps(advances)
-        height = self._reference(line) * size
+        height = self._reference(line, hang) * size
         lead, trail = ink.x0 * size, (line.advance - ink.x1) * size
         if height:
             for _ in range(2):
@@ -111,9 +132,8 @@ class Along:
             fits = begin >= -TOUCH_MM and begin + width <= length + TOUCH_MM
         return (steps, begin - lead) if fits else None
 
-    def _reference(self, line: Line) -> float:
+    def _reference(self, line: Line, hang: float) -> float:
         """The height above the path, em, at which spaces are as on a straight line."""
-        hang = _HANGING[self.rule.hangs] * line.cap_height
         if self.rule.joined:
             return JOIN_HEIGHT * line.x_height * (self.rule.optical > 0) - hang
         return self.rule.optical * line.cap_height / 2 - hang
@@ -131,7 +151,8 @@ class Along:
         """
         if line.ink is None or not self.arc.closed or self._closing(line):
             return 0.0
-        bend, height = self.arc.bend(0.0, 1.0), self._reference(line)
+        bend, hang = self.arc.bend(0.0, 1.0), _HANGING[self.rule.hangs] * line.cap_height
+        height = self._reference(line, hang)
         bearings = line.advance - line.ink.width
         size = high
         for _ in range(12):

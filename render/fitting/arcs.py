@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from bisect import bisect_right
 from typing import Final
@@ -81,8 +82,10 @@ class ArcPath:
         """
         if self._bend is not None:
             return self._bend
-        sine = (self.at(mm - reach)[1].conjugate() * self.at(mm + reach)[1]).imag
-        return math.asin(min(max(sine, -1.0), 1.0)) / (2 * reach)
+        turn = self.at(mm - reach)[1].conjugate() * self.at(mm + reach)[1]
+        if turn.real < 0:
+            return cmath.phase(turn) / (2 * reach)
+        return math.asin(min(max(turn.imag, -1.0), 1.0)) / (2 * reach)
 
     def _common_bend(self) -> float | None:
         """The bend of the whole path, if it is a closed circle; else None."""

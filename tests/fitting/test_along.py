@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from render.fitting import fit_order
 from render.geometry import Affine, Path
-from render.geometry.shapes import circle, rectangle
+from render.geometry.shapes import arc_by_rise, circle, rectangle
 from render.model import Align, Hang, Remedy
 
 RIM = circle(0, 30).transformed(Affine.rotation(90))  # begins at the bottom, runs clockwise over the left
@@ -183,3 +183,32 @@ def test_optical_spacing_evens_out_what_the_bend_does(measure, ask, path, sign):
         for f in (plain, even)
     ]
     assert between[1] / between[0] == pytest.approx(ratio, rel=3e-3)
+
+
+@pytest.mark.parametrize(("hangs", "first"), [(Hang.BASELINE, 0.0), (Hang.MIDDLE, -0.2)])
+def test_on_a_path_a_second_line_follows_a_parallel(measure, ask, hangs, first):
+    """A path of radius 30: the lines lie 1.1 em apart, each spaced by the length of its own circle."""
+    names = ["Hamam mahamah"]
+    asked = ask(names, ROOM, along=arc_by_rise(-20 + 0j, 20 + 0j, 7.6), most_lines=2, hangs=hangs, smallest=6)
+    (fitted,) = fit_order(asked, measure)
+    assert fitted.remedy is Remedy.BROKEN
+    radius = (20**2 + 7.6**2) / (2 * 7.6)
+    centre = 1j * (radius - 7.6)
+    for number, placed in enumerate(fitted.lines):
+        size = placed.size
+        own = radius - (first + 1.1 * number) * size
+        at = [
+            complex(turn.e, turn.f) + complex(turn.a, turn.b) * advance / 2 - centre
+            for (_, advance), turn in zip(placed.line.clusters, placed.turns, strict=True)
+        ]
+        assert [abs(z) for z in at] == pytest.approx([own] * len(at), abs=2e-3)
+        advances = [advance * size for _, advance in placed.line.clusters]
+        for one, two, a, b in zip(at, at[1:], advances, advances[1:], strict=False):
+            assert cmath.phase(two / one) * own == pytest.approx((a + b) / 2, rel=2e-3)
+    assert [placed.line.text for placed in fitted.lines] == ["Hamam", "mahamah"]
+
+
+def test_no_second_line_where_the_path_bends_too_tightly(measure, ask):
+    tight = arc_by_rise(-6 + 0j, 6 + 0j, 9)
+    (fitted,) = fit_order(ask(["Hamam mahamah"], ROOM, along=tight, most_lines=2, smallest=5), measure)
+    assert fitted.remedy is Remedy.HELD

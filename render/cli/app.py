@@ -15,7 +15,7 @@ from render.cli.calibrate import calibrate_time
 from render.cli.check import check
 from render.cli.doctor import doctor
 from render.cli.jig import jig, jig_fit
-from render.cli.pack import pack
+from render.cli.packing import packing_list
 from render.cli.prices import actual, price_list, prices
 from render.cli.proof import proof
 from render.cli.quote import quote
@@ -57,7 +57,6 @@ app.command("quote")(quote)
 app.command("price-list")(price_list)
 app.command("prices")(prices)
 app.command("actual")(actual)
-app.command("pack")(pack)
 app.add_typer(recipe.app, name="recipe")
 app.command("test-card")(draw_card)
 app.command("test-read")(read_card)
@@ -74,7 +73,7 @@ app.command("correct")(orders.correct)
 app.command("load")(loads.load)
 app.command("made")(loads.made)
 app.command("packed")(loads.packed)
-app.command("packing-list")(loads.packing_list)
+app.command("packing-list")(packing_list)
 app.command("today")(orders.today)
 app.command("history")(orders.history)
 app.command("note")(orders.note)

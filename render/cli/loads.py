@@ -1,8 +1,7 @@
-"""`monikerf load`, `made`, `packed` and `packing-list`: from what is approved to what is in the bag."""
+"""`monikerf load`, `made` and `packed`: from what is approved to what is in the bag."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -148,38 +147,6 @@ def packed(
     )
     for piece in [] if undo else left[:20]:
         say.print(f"  {piece.id}, {printable(piece.title)}: {piece.state}", markup=False)
-
-
-def packing_list(
-    order: OrderId,
-    by: Annotated[
-        str, typer.Option(metavar="FIELD", help="What bags are sorted by: table, surname, department, bag …")
-    ] = "",
-    out: Annotated[
-        Path | None, typer.Option("--out", "-o", metavar="FOLDER", help="Else the shop's out.")
-    ] = None,
-    shop: Shop = None,
-    as_json: AsJson = False,
-) -> None:
-    """Write the packing list and a label for each piece, with its code, as PDFs to print."""
-    from render.pipeline import Workshop
-    from render.pipeline.packinglist import write_papers
-    from render.shop.settings import read_settings
-
-    with open_shop_ledger(shop) as (folder, ledger):
-        papers = write_papers(
-            ledger, order, Workshop.open(folder).letterer(), read_settings(folder), by, out or folder / "out"
-        )
-    if as_json:
-        parcels = [{"name": p.name, "pieces": [i for i, _ in p.pieces]} for p in papers.parcels]
-        print_json(
-            {"order": order, "by": papers.by, "parcels": parcels, "files": [str(f) for f in papers.files]}
-        )
-        return
-    say = console()
-    for parcel in papers.parcels:
-        say.print(f"{printable(parcel.name)}: {len(parcel.pieces)}", markup=False)
-    say.print("written: " + ", ".join(map(str, papers.files)), markup=False)
 
 
 def load_values(load: Load) -> dict[str, Any]:

@@ -76,15 +76,16 @@ def order_from(
     quantity: int = 1,
     encoding: str | None = None,
     delimiter: str | None = None,
+    name: str = "",
 ) -> Order:
-    """The order of a table, or of all sheets of a workbook that have names.
+    """The order of a table, or of all sheets of a workbook that have names; called `name`, else as the file.
 
     Raises:
         MonikerfError: the table cannot be read with certainty, or the options do not go together.
     """
     from render.intake import read_sheets, read_table, take_order, take_orders
 
-    options = intake_options(columns, quantity, mend, table.stem)
+    options = intake_options(columns, quantity, mend, name or table.stem)
     if not all_sheets:
         read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=sheet)
         return take_order(read, options)

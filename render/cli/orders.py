@@ -13,6 +13,7 @@ import typer
 
 from render.cli.asking import OrderId, confirmed, fields_in, open_shop_ledger
 from render.cli.options import (
+    AllSheets,
     AsJson,
     Columns,
     Delimiter,
@@ -22,7 +23,7 @@ from render.cli.options import (
     SheetName,
     Shop,
     TablePath,
-    intake_options,
+    order_from,
 )
 from render.cli.tell import console, print_json, printable, tell_problems
 from render.errors import MonikerfError
@@ -44,7 +45,7 @@ def take_order(
         str | None, typer.Option(metavar="DATE", help="When it must be ready: 2026-06-19.")
     ] = None,
     price: Annotated[
-        str, typer.Option(metavar="AMOUNT", help="What was agreed, in the shop's currency.")
+        str, typer.Option(metavar="AMOUNT", help="What the customer agreed to pay, in the shop's currency.")
     ] = "",
     blank: Annotated[str, typer.Option(metavar="ID", help="The thing; else the template's own.")] = "",
     machine: Annotated[str, typer.Option(metavar="ID", help="The machine; else the first that can.")] = "",
@@ -55,6 +56,7 @@ def take_order(
     encoding: Encoding = None,
     delimiter: Delimiter = None,
     table_sheet: SheetName = None,
+    all_sheets: AllSheets = False,
     apply: Annotated[bool, typer.Option("--apply", help="Write down what differs, without asking.")] = False,
     shop: Shop = None,
     as_json: AsJson = False,
@@ -63,8 +65,6 @@ def take_order(
 
     The same table twice changes nothing. What was approved or made is never changed by a table.
     """
-    from render.intake import read_table
-    from render.intake import take_order as order_of
     from render.model import Severity
     from render.pipeline import Workshop
     from render.pipeline.ordertelling import taken_values
@@ -72,8 +72,10 @@ def take_order(
     from render.shop.settings import read_settings
 
     id_ = order or order_id(table.stem)
-    read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=table_sheet)
-    found = order_of(read, intake_options(column, quantity, mend, id_))
+    found = order_from(
+        table, column, mend, table_sheet, all_sheets,
+        quantity=quantity, encoding=encoding, delimiter=delimiter, name=id_,
+    )  # fmt: skip
     with open_shop_ledger(shop) as (folder, ledger):
         settings = read_settings(folder)
         workshop, wanted = Workshop.open(folder), Wanted(template, blank, machine, font)
@@ -222,10 +224,11 @@ def history(
     as_json: AsJson = False,
 ) -> None:
     """Tell what happened to a piece, or to a whole order, from the first day on."""
-    from render.pipeline.ordertelling import event_values, event_words
+    from render.pipeline.ordertelling import event_values, event_words, price_text, price_values
 
     with open_shop_ledger(shop) as (_, ledger):
         whole = name in ledger.order_ids()
+        known = ledger.order(name) if whole else None
         found = ledger.find(name)
         if len(found) > 1 and not whole:
             names = ", ".join(p.name for p in found)
@@ -236,12 +239,18 @@ def history(
         print_json({
             "name": name if piece is None else piece.name,
             "piece": piece_values(piece) if piece else None,
+            **({"customer": known.customer or None, "due": known.due or None,
+                "price": price_values(known.price, known.currency)} if known else {}),
             "events": [event_values(e) for e in events],
         })  # fmt: skip
         return
     say = console()
     if piece is not None:
         say.print(f"{piece.name}: {printable(piece.title)}, {piece.state}", markup=False, style="bold")
+    if known is not None:
+        price = price_text(known.price, known.currency)
+        about = (printable(known.customer), known.due and f"due {known.due}", price and f"agreed: {price}")
+        say.print(f"{known.id}: {', '.join(filter(None, about))}".rstrip(": "), markup=False, style="bold")
     for event in events:
         who = f"{event.piece or 'order'}: " if piece is None else ""
         say.print(f"{event.at}  {who}{printable(event_words(event))}", markup=False)
@@ -249,6 +258,7 @@ def history(
 
 def today(shop: Shop = None, as_json: AsJson = False) -> None:
     """What the day asks for: due, waiting for an answer, ready to make, to make again, to pack."""
+    from render.pipeline.ordertelling import price_text, price_values
     from render.pipeline.today import today as ask
 
     with open_shop_ledger(shop) as (_, ledger):
@@ -257,7 +267,8 @@ def today(shop: Shop = None, as_json: AsJson = False) -> None:
         print_json({
             "date": asked.date,
             "due": [{"order": o.id, "customer": o.customer, "due": o.due, "late": o.due < asked.date,
-                     "pieces": counts} for o, counts in asked.due],
+                     "price": price_values(o.price, o.currency), "pieces": counts}
+                    for o, counts in asked.due],
             "tasks": [{"task": t.key, "title": t.title, "command": t.command,
                        "pieces": [piece_values(p) for p in t.pieces]} for t in asked.tasks],
             "loads": [{"load": each.id, "file": each.file, "machine": each.machine,
@@ -270,8 +281,10 @@ def today(shop: Shop = None, as_json: AsJson = False) -> None:
         late = (
             "LATE, was due" if order.due < asked.date else "today, due" if order.due == asked.date else "due"
         )
-        say.print(f"{late} {order.due}: {order.id}" + (f" ({order.customer})" if order.customer else "")
-                  + f": {told}", markup=False, style="bold")  # fmt: skip
+        price = price_text(order.price, order.currency)
+        who = f" ({printable(order.customer)})" if order.customer else ""
+        agreed = f", {price}" if price else ""
+        say.print(f"{late} {order.due}: {order.id}{who}: {told}{agreed}", markup=False, style="bold")
     for task in asked.tasks:
         say.print(f"{len(task.pieces)} {task.title} ({task.command}): {_by_order(task.pieces)}", markup=False)
         if task.key in ("correct", "held"):

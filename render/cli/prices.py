@@ -10,6 +10,7 @@ import typer
 
 from render.cli.options import AsJson, Shop
 from render.cli.quote import Day, PricesFile, day_in, number_in, prices_of
+from render.cli.subject import shop_here
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
 
@@ -76,6 +77,7 @@ def price_list(
     from render.writers.files import ready_folder, write_atomically
     from render.writers.pages import pages_pdf
 
+    shop = shop_here(shop)
     own = prices_of(file, shop)
     workshop = Workshop.open(shop)
     with progress_bar(shown=not as_json) as progress:
@@ -106,14 +108,17 @@ def actual(
     hand_minutes: Annotated[
         str, typer.Option(metavar="MINUTES", help="What your hands took, packing and all.")
     ] = "",
-    spoilt: Annotated[int, typer.Option(min=0, help="Pieces that were spoilt.")] = 0,
+    spoilt: Annotated[
+        int | None, typer.Option(min=0, help="Pieces that were spoilt; else what the ledger counted.")
+    ] = None,
     shop: Shop = None,
     as_json: AsJson = False,
 ) -> None:
     """Write down what an order really took, and compare: per order and per kind of thing."""
-    from render.pipeline.estimates import pairs, record_actual
+    from render.pipeline.estimates import pairs, record_actual, spoilt_of
     from render.shop.prices import Actual, by_kind, compare
 
+    shop = shop_here(shop)
     if shop is None:
         raise MonikerfError("what an order took is kept in the shop folder", hint="name it with --shop")
     if order is not None:
@@ -124,8 +129,9 @@ def actual(
         if machine is None or hands is None:
             hint = "give --machine-minutes and --hand-minutes, as your watch says"
             raise MonikerfError("both times are needed to compare", hint=hint)
+        spoilt = spoilt_of(shop, order) or 0 if spoilt is None else spoilt
         record_actual(shop, Actual(order, machine, hands, spoilt))
-    elif machine_minutes or hand_minutes or spoilt:
+    elif machine_minutes or hand_minutes or spoilt is not None:
         raise MonikerfError("whose minutes are these?", hint="name the order: monikerf actual ORDER …")
     both = pairs(shop)
     orders, kinds = [compare(k, a) for k, a in both], by_kind(both)
@@ -157,7 +163,8 @@ def _values(compared: Compared, kept: Any) -> dict[str, Any]:
         "machine_minutes": [str(v) for v in compared.machine],
         "hand_minutes": [str(v) for v in compared.hands],
         **{key: None if ratio is None else decimal_text(ratio) for key, ratio in ratios.items()},
-        "currency": money.code, "profit_reckoned": money.plain(compared.profit_reckoned),
+        "currency": money.code, "quoted": money.plain(compared.quoted), "paid": money.plain(compared.paid),
+        "profit_reckoned": money.plain(compared.profit_reckoned),
         "profit_real": money.plain(compared.profit_real), "advice": compared.advice,
     }  # fmt: skip
 
@@ -177,16 +184,18 @@ def _tell(what: str, every: Sequence[Compared], money: dict[str, Any]) -> None:
         "took",
         "hand min",
         "took",
+        "quoted",
+        "agreed",
         "left, reckoned",
-        "left, really",
+        "really",
     ):
         table.add_column(heading, justify="right")
     for c in every:
         kept = money[c.name]
         unit = Currency(kept.currency, kept.exponent)
         minutes = [decimal_text(v, 1) for v in (*c.machine, *c.hands)]
-        left = (unit.text(c.profit_reckoned), unit.text(c.profit_real))
-        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, *left)
+        sums = map(unit.figure, (c.quoted, c.paid, c.profit_reckoned, c.profit_real))
+        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, *sums)
     console().print(table, soft_wrap=False)
     for c in every:
         if c.advice:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -10,7 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop, order_from
+from render.cli.asking import open_shop_ledger
+from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop
+from render.cli.subject import WHAT, shop_here, subject_of
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
 
@@ -20,7 +23,9 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from render.model import Problem
+    from render.pipeline.estimates import Agreed
     from render.pipeline.offers import Papers
+    from render.shop.ledger import LedgerOrder, Terms
     from render.shop.prices import Quote
     from render.shop.prices.settings import Prices
 
@@ -34,11 +39,14 @@ Day = Annotated[
 
 
 def quote(
-    table: Annotated[
-        Path | None,
-        typer.Argument(metavar="[TABLE]", help="The customer's table; without it, the template's sample."),
+    what: Annotated[
+        str | None,
+        typer.Argument(metavar=f"[{WHAT}]", help="An order of the ledger, or a customer's table; without "
+                       "either, the template's sample."),
     ] = None,
-    template: Annotated[str, typer.Option("--template", "-t", metavar="ID", help="The design to make.")] = "",
+    template: Annotated[
+        str, typer.Option("--template", "-t", metavar="ID", help="The design, where no order says it.")
+    ] = "",
     quantity: Annotated[
         int | None, typer.Option(min=1, max=100_000, help="Pieces; else as many as the table asks for.")
     ] = None,
@@ -67,6 +75,9 @@ def quote(
     keep: Annotated[
         bool, typer.Option("--keep", help="Keep it in the shop folder, to compare with what it took.")
     ] = False,
+    agree: Annotated[
+        bool, typer.Option("--agree", help="Agreed: keep it, and write its total to the order.")
+    ] = False,
     column: Columns = None,
     mend: Mend = False,
     table_sheet: SheetName = None,
@@ -74,7 +85,7 @@ def quote(
     prices: PricesFile = None,
     shop: Shop = None,
     as_json: AsJson = False,
-) -> None:
+) -> None:  # fmt: skip
     """Say what an order costs the shop, what the customer pays, and what is left, every line explained.
 
     Minutes come from the real layout and your recipes where there are any, else from your prices, and it says
@@ -85,47 +96,91 @@ def quote(
     from render.pipeline.quoting import job_at, reckon, sample_order
     from render.shop.prices import Ask, make_quote
 
-    if not template:
-        raise MonikerfError(
-            "no template was named", hint="add --template; they are in: monikerf show templates"
-        )
+    shop = shop_here(shop)
+    subject = subject_of(what, shop, column, mend, table_sheet, all_sheets) if what else None
+    known = subject.known if subject else None
+    if agree and quantity:
+        raise MonikerfError("a price is agreed for the whole order", hint="leave --quantity out")
+    terms = _terms(known, template, agree)
     own = prices_of(prices, shop)
     ask = Ask(channel, rush, number_in(design_minutes, "--design-minutes"), target_in(margin, markup))
     with progress_bar(shown=not as_json) as progress:
         workshop = pipeline.Workshop.open(shop)
-        job = job_at(workshop, own, template, blank=blank, machine=machine)
-        order = order_from(table, column, mend, table_sheet, all_sheets) if table else sample_order(job)
-        name = title or order.name
+        job = job_at(workshop, own, replace(
+            terms, blank=blank or terms.blank, machine=machine or terms.machine
+        ))  # fmt: skip
+        order = subject.order if subject else sample_order(job)
+        name = known.id if known else title or order.name
         asked = [quantity or max(1, len(order.pieces)), *_quantities(quantities)]
-        each = number_in(machine_minutes, "--machine-minutes")
-        reckoned = reckon(order, job, workshop, own, asked, progress, each)
+        each, pins = number_in(machine_minutes, "--machine-minutes"), subject.pins if subject else {}
+        reckoned = reckon(order, job, workshop, own, asked, progress, each, pins)
     first, *others = (make_quote(work, own, ask) for work in reckoned.works)
     not_counted = _not_counted(order.problems) if quantity is None else []
     files: list[Path] = []
     if out is not None:
         occasion = Occasion(day_in(day), number)
-        paper = quote_paper(name, first, others, job, reckoned.artworks, own, occasion)
+        heading = title or (known.customer if known else "") or name
+        paper = quote_paper(heading, first, others, job, reckoned.artworks, own, occasion)
         files = _write(out, quote_files(paper, workshop.letterer(), occasion))
-    if keep:
-        _keep(shop, name, first)
+    if keep or agree:
+        _keep(shop, name, first, agree)
+    agreed = _agreed(known, first, agree)
     if as_json:
         values = quote_values(first) | {"order": name, "quantities": [quote_values(q) for q in others]}
-        print_json(values | {"files": [str(f) for f in files], "not_counted": not_counted})
+        values |= {"files": [str(f) for f in files], "not_counted": not_counted}
+        print_json(values | {"agreed": agreed and agreed.values})
     else:
         _tell(name, first, others, files)
+        if agreed:
+            console().print(agreed.told, markup=False, style="bold")
         _tell_not_counted(not_counted)
     if not_counted:
         raise typer.Exit(1)
 
 
+def _terms(known: LedgerOrder | None, template: str, agree: bool) -> Terms:
+    """What is made: as the order says, or of the template that was named.
+
+    Raises:
+        MonikerfError: neither says it, or both do, or a price is to be agreed for what the ledger has not.
+    """
+    from render.shop.ledger import Terms
+
+    if known is not None:
+        if template and template != known.terms.template:
+            hint = "change the order first: monikerf take-order with --template and --apply"
+            raise MonikerfError(f"{known.id} is an order of {known.terms.template}", hint=hint)
+        return known.terms
+    if agree:
+        hint = "take it in first: monikerf take-order; then quote the order"
+        raise MonikerfError("a price is agreed for an order of the ledger", hint=hint)
+    if not template:
+        raise MonikerfError(
+            "no template was named", hint="add --template; they are in: monikerf show templates"
+        )
+    return Terms(template, "", "")
+
+
+def _agreed(known: LedgerOrder | None, quote: Quote, now: bool) -> Agreed | None:
+    """The price that the ledger has for the order, beside what it is quoted at; None where there is none."""
+    from render.pipeline.estimates import Agreed
+
+    if known is None:
+        return None
+    if now:
+        return Agreed(quote.gross, quote.currency.code, quote)
+    return None if known.price is None else Agreed(known.price, known.currency, quote)
+
+
 def prices_of(file: Path | None, shop: Path | None) -> Prices:
-    """The shop's figures: of the file that was named, else of the shop folder.
+    """The shop's figures: of the file that was named, else of the shop folder, that one also where we are.
 
     Raises:
         MonikerfError: there are none, or they are wrong.
     """
     from render.shop.prices.settings import FILE, load_prices
 
+    shop = shop_here(shop)
     if file is None and shop is None:
         raise MonikerfError(
             "without your figures nothing can be priced",
@@ -212,12 +267,15 @@ def _write(folder: Path, papers: Papers) -> list[Path]:
     return files
 
 
-def _keep(shop: Path | None, name: str, quote: Quote) -> None:
+def _keep(shop: Path | None, name: str, quote: Quote, agree: bool) -> None:
     from render.pipeline.estimates import keep_quote
 
     if shop is None:
         raise MonikerfError("--keep needs a shop folder", hint="name it with --shop")
     keep_quote(shop, name, quote)
+    if agree:
+        with open_shop_ledger(shop) as (_, ledger):
+            ledger.agree(name, quote.gross, quote.currency.code)
 
 
 def _tell(name: str, quote: Quote, others: Sequence[Quote], files: Sequence[Path]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from render.shop.ledger import Event, Taken
@@ -51,7 +51,7 @@ class _Detail(dict[str, Any]):
         self["terms"] = ", ".join(
             f"{k} {v[0] or '(none)'} → {v[1] or '(none)'}" for k, v in detail.items() if isinstance(v, list)
         )
-        self["told"] = ", ".join(f"{k} {v}" for k, v in detail.items())
+        self["told"] = ", ".join(_told(detail))
         self["looks"] = "; it looks the same" if detail.get("looks") else ""
         self["why"] = f" ({detail['why']})" if detail.get("why") else ""
         self["wish_said"] = detail.get("wish") or "(no words)"
@@ -63,6 +63,29 @@ class _Detail(dict[str, Any]):
 
     def __missing__(self, key: str) -> str:
         return "?"
+
+
+def _told(detail: Mapping[str, Any]) -> Iterator[str]:
+    """What was said of an order: whose it is, when it is due, what was agreed to be paid."""
+    for key, value in detail.items():
+        if key == "price_minor":
+            yield f"price agreed {price_text(value, detail['currency'])}"
+        elif key != "currency":
+            yield f"{key} {value}"
+
+
+def price_text(price: int | None, code: str) -> str:
+    """A price of the ledger in words; empty where none was agreed."""
+    from render.shop.prices.money import currency
+
+    return "" if price is None else currency(code).text(price)
+
+
+def price_values(price: int | None, code: str) -> dict[str, str] | None:
+    """A price of the ledger as plain values; None where none was agreed."""
+    from render.shop.prices.money import currency
+
+    return None if price is None else {"amount": currency(code).plain(price), "currency": code}
 
 
 def event_values(event: Event) -> dict[str, Any]:

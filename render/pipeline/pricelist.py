@@ -9,6 +9,7 @@ from render.errors import MonikerfError
 from render.pipeline.artworks import Progress
 from render.pipeline.offers import Listed
 from render.pipeline.quoting import job_at, reckon, sample_order
+from render.shop.ledger import Terms
 from render.shop.prices.lists import list_prices
 
 if TYPE_CHECKING:
@@ -51,6 +52,6 @@ def price_designs(
 
 
 def _listed(id_: str, workshop: Workshop, prices: Prices) -> Listed:
-    job = job_at(workshop, prices, id_)
+    job = job_at(workshop, prices, Terms(id_, "", ""))
     reckoned = reckon(sample_order(job), job, workshop, prices, [prices.stall.run], lambda *_: None)
     return Listed(job, reckoned.artworks[0], reckoned.works[0], list_prices(reckoned.works[0], prices))

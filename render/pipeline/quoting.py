@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -28,9 +28,11 @@ from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
 from render.shop.prices import Work, half_up
 from render.shop.prices.money import rounded
+from render.shop.settings import read_settings
 from render.shop.suitability import refuse_material
 
 if TYPE_CHECKING:
+    from render.shop.ledger import Terms
     from render.shop.prices.settings import Prices
 
 
@@ -55,17 +57,20 @@ def sample_order(job: Job) -> Order:
     return Order(job.template.title, (Piece("p001", 1, dict(fields)),))
 
 
-def job_at(
-    workshop: Workshop, prices: Prices, template: str, *, blank: str | None = None, machine: str | None = None
-) -> Job:
-    """The job, on the machine that was named, else on the one that the shop's prices name for the thing.
+def job_at(workshop: Workshop, prices: Prices, terms: Terms) -> Job:
+    """The job; what the terms leave empty is the shop's usual.
+
+    The machine is the one that is named, else the one that the shop's prices name for the thing, else that of
+    its settings, as for an order that is taken in.
 
     Raises:
         MonikerfError: as for :meth:`Workshop.job`.
     """
-    job = workshop.job(template, blank=blank, machine=machine)
-    usual = prices.thing(job.blank.id).machine
-    return workshop.job(template, blank=blank, machine=usual) if usual and machine is None else job
+    usual = read_settings(workshop.shop).work
+    blank, font = terms.blank or None, terms.font or usual.font or None
+    thing = workshop.blank_of(terms.template, blank)
+    machine = terms.machine or prices.thing(thing).machine or usual.machine or None
+    return workshop.job(terms.template, blank=blank, machine=machine, font=font)
 
 
 def reckon(
@@ -76,11 +81,13 @@ def reckon(
     quantities: Sequence[int],
     progress: Progress,
     minutes_each: Decimal | None = None,
+    pins: Mapping[str, float] | None = None,
 ) -> Reckoned:
     """Letter the order and lay it out in each quantity; its names come round again where they are too few.
 
     The machine's minutes come from the layout and the shop's recipes; else from `minutes_each` or the shop's
-    figure for the thing; and the work says which.
+    figure for the thing; and the work says which. `pins` are sizes in mm by slot of which some are made
+    already.
 
     Raises:
         MonikerfError: the machine cannot do this to the material, nothing of the order can be made, it does
@@ -88,7 +95,7 @@ def reckon(
     """
     refuse_material(job.material)
     letterer = workshop.letterer()
-    lettered = letter_order(order, job, letterer, workshop, 0, progress)
+    lettered = letter_order(order, job, letterer, workshop, 0, progress, pins)
     letterer.keep()
     _refuse_what_cannot_be_done(lettered.artworks, job)
     wrapped = wrap_all(lettered.artworks, job.blank, job)

@@ -124,6 +124,16 @@ class Workshop:
             others=self.library.machines(),
         )
 
+    def blank_of(self, template: str, blank: str | None = None) -> str:
+        """The id of the thing that a template is for, unless another is named.
+
+        Raises:
+            TemplateError: there is no such template, or it is wrong.
+        """
+        from render.design import find_template, load_template
+
+        return blank or load_template(find_template(template, self.templates)).blank
+
     def machine_for(self, blank: Blank, machine: str | None = None) -> Machine:
         """The machine of that id, or the first that can hold the thing and suits its material.
 

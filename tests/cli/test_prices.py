@@ -1,4 +1,4 @@
-"""quote, price-list, prices, actual and pack, as a person would run them."""
+"""quote, price-list, prices, actual and packing-list, as a person would run them."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import json
 import tomllib
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -181,27 +182,111 @@ def test_estimate_against_actual(monikerf, shop: Path, table: Path) -> None:
 
 
 def test_a_company_is_packed_by_department(monikerf, tmp_path: Path) -> None:
-    file = tmp_path / "pack.pdf"
-    answer = monikerf(
-        "pack", DEMO / "staff" / "departments.xlsx", "--all-sheets", "--out", file, *DAY, "--json"
-    )
+    book, out = DEMO / "staff" / "departments.xlsx", tmp_path / "papers"
+    answer = monikerf("packing-list", book, "--all-sheets", "--out", out, *DAY, "--json")
     assert answer.code == 0, answer
     parcels = {parcel["name"]: len(parcel["pieces"]) for parcel in answer.values["parcels"]}
     assert parcels == {"Accounts": 18, "Dispatch": 9, "Stores": 16, "Workshop": 17}
-    one = monikerf("pack", DEMO / "staff" / "staff.xlsx", "--json").values
+    one = monikerf("packing-list", DEMO / "staff" / "staff.xlsx", "--json").values
     assert {p["name"]: len(p["pieces"]) for p in one["parcels"]} == parcels
-    assert answer.values["by"] == "sheet"
-    assert one["by"] == "department"
+    assert (answer.values["by"], one["by"], one["files"]) == ("sheet", "department", [])
     assert [p["text"] for p in one["parcels"][0]["pieces"]][:2] == ["Kirsten Bjørklund", "Caoimhe Devenish"]
-    assert file.read_bytes().startswith(b"%PDF-")
+    assert sorted(p.name for p in out.iterdir()) == ["departments-labels.pdf", "departments-packing.pdf"]
+    assert all(p.read_bytes().startswith(b"%PDF-") for p in out.iterdir())
 
 
 def test_packing_by_something_else(monikerf, table: Path) -> None:
-    told = monikerf("pack", table, "--by", "table").out
+    told = monikerf("packing-list", table, "--by", "table").out
     assert told.startswith("Elm: 1\n  Zoë")
-    answer = monikerf("pack", table, "--by", "house")
+    assert monikerf("packing-list", table, "--by", "surname").out.startswith("M: 1\n  Ana Morel")
+    answer = monikerf("packing-list", table, "--by", "house")
     assert answer.code == 2
     assert "name, table" in answer.err
+    assert "no shop that could know" in monikerf("packing-list", "feast").err
+
+
+# ------------------------------------------------------------------ orders of the ledger
+
+
+@pytest.fixture
+def taken(monikerf, shop: Path, table: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A shop with an order of three cards, and the shop's folder as the current one."""
+    monkeypatch.setenv("MONIKERF_NOW", "2026-06-15T09:00:00Z")
+    assert monikerf("open-shop", shop).code == 0
+    words = ("take-order", table, "-t", "place-card", "--order", "feast", "--due", "2026-06-19")
+    assert monikerf(*words, "--shop", shop).code == 0
+    monkeypatch.chdir(shop)
+    return shop
+
+
+def test_an_order_is_quoted_as_its_table_is(monikerf, taken: Path, table: Path) -> None:
+    of_table = monikerf("quote", table, "-t", "place-card", "--table", "20,50,120", "--json")
+    of_order = monikerf("quote", "feast", "--table", "20,50,120", "--json")
+    assert (of_table.code, of_order.code) == (0, 0), of_order
+    assert of_table.values | {"order": "feast"} == of_order.values
+    assert [q["pieces"] for q in of_order.values["quantities"]] == [20, 50, 120]
+    assert of_order.values["agreed"] is None
+
+
+def test_the_price_agreed_stays_with_the_order(monikerf, taken: Path) -> None:
+    quoted = monikerf("quote", "feast", "--json").values
+    assert (
+        monikerf("take-order", taken.parent / "names.csv", "--order", "feast", "--price", "17.00").code == 0
+    )
+    again = monikerf("quote", "feast", "--keep", "--json").values
+    more = Decimal(17) - Decimal(quoted["gross"])
+    assert again["agreed"] == {"amount": "17.00", "currency": "EUR", "more_than_quoted": str(more)}
+    assert "price agreed 17.00" in monikerf("history", "feast").out
+    assert monikerf("history", "feast", "--json").values["price"] == {"amount": "17.00", "currency": "EUR"}
+    (due,) = monikerf("today", "--json").values["due"]
+    assert due["price"]["amount"] == "17.00"
+    assert "17.00" in monikerf("today").out
+    minutes = ("--machine-minutes", quoted["machine_minutes"], "--hand-minutes", 1)
+    (order,) = monikerf("actual", "feast", *minutes, "--json").values["orders"]
+    assert (order["quoted"], order["paid"], order["spoilt"]) == (quoted["gross"], "17.00", 0)
+    agreed = monikerf("quote", "feast", "--agree", "--json").values
+    assert agreed["agreed"]["amount"] == agreed["gross"] == quoted["gross"]
+    assert quoted["gross"] in monikerf("history", "feast").out
+    (now,) = monikerf("actual", "--json").values["orders"]
+    # the shop's prices hold 20 % tax, and the channel keeps no percentage: 1.20 more leaves 1.00 more
+    assert now["profit_reckoned"] == order["profit_reckoned"]
+    tax = Decimal(agreed["tax"]) / Decimal(agreed["net"])
+    assert abs(Decimal(order["profit_real"]) - Decimal(now["profit_real"]) - more / (1 + tax)) < Decimal(
+        "0.01"
+    )
+
+
+def test_what_failed_counts_as_spoilt(monikerf, taken: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from render.pipeline.estimates import spoilt_of
+    from render.shop.ledger import Ledger
+
+    seen = [SimpleNamespace(kind=kind) for kind in ("made", "failed", "failed again")]
+    monkeypatch.setattr(Ledger, "history", lambda *_: seen)
+    assert (spoilt_of(taken, "feast"), spoilt_of(taken, "wedding")) == (2, None)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("feast", "-t", "coaster"), "an order of place-card"),
+        (("feast", "--mend"), "--mend is about tables"),
+        (("feats",), "did you mean feast"),
+        (("feast", "--agree", "--quantity", "4"), "whole order"),
+        (("-t", "coaster", "--agree"), "order of the ledger"),
+    ],
+)
+def test_what_an_order_cannot_be_quoted_with_is_told(monikerf, taken: Path, words, said: str) -> None:
+    answer = monikerf("quote", *words)
+    assert answer.code == 2
+    assert said in answer.err
+
+
+def test_a_workbook_of_departments_is_one_order(monikerf, taken: Path) -> None:
+    book = DEMO / "staff" / "departments.xlsx"
+    assert monikerf("take-order", book, "-t", "key-tag", "--all-sheets", "--json").values["pieces"] == 60
+    parcels = monikerf("packing-list", "departments", "--json").values["parcels"]
+    assert {p["name"]: len(p["pieces"]) for p in parcels}["Stores"] == 16
+    assert monikerf("quote", "departments", "--json").values["pieces"] == 60
 
 
 def test_one_quote_for_all_sheets(monikerf, shop: Path) -> None:

@@ -203,7 +203,9 @@ def test_the_packing_list_and_its_labels_can_be_read(feast: Path, tmp_path: Path
     zxingcpp = pytest.importorskip("zxingcpp")
     image = pytest.importorskip("PIL.Image")
     papers = monikerf("packing-list", "feast", "--by", "table", "--json").values
-    assert papers["parcels"] == [{"name": "Oak", "pieces": ["p003", "p004", "p002"]}]
+    (oak,) = papers["parcels"]
+    assert (oak["name"], [p["id"] for p in oak["pieces"]]) == ("Oak", ["p003", "p004", "p002"])
+    assert papers["not_made"] == dict.fromkeys(("p002", "p003", "p004"), "drafted")
     labels = Path(papers["files"][1])
     first = labels.read_bytes()
     monikerf("packing-list", "feast", "--by", "table")

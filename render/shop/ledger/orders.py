@@ -161,6 +161,15 @@ class Orders(Store):
         if said:
             self.happened(known.id, None, "told", **said)
 
+    def agree(self, order: str, price: int, currency: str) -> None:
+        """Write down what the customer agreed to pay, minor units of a currency (ISO 4217), tax and all.
+
+        Raises:
+            LedgerError: there is no such order, or nothing can be written.
+        """
+        with self.atomic():
+            self._tell_about(self.order(order), About(price=price, currency=currency))
+
     def _set_terms(self, order: str, taken: Taken, terms: Terms) -> None:
         if taken.terms:
             self.write(

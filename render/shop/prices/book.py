@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import MISSING, asdict, dataclass, fields, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -12,6 +12,7 @@ from render.errors import LibraryError
 from render.shop.prices.costs import Kind
 from render.shop.prices.money import decimal_text
 from render.shop.prices.quote import Quote
+from render.shop.prices.solve import Sale
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,9 @@ class Kept:
         order: the order's name.
         thing: id of the blank: the kind of thing.
         other_cost: everything but machine and hands: material, design, consumables, packaging and fees.
+        net, gross: what the customer was quoted, without tax and with it.
+        fee, tax: shares, as ``3/100``: what the channel keeps of the gross, and the tax on the net.
+        agreed: what the customer pays in the end, tax and all, where the ledger knows it; never in the book.
     """
 
     order: str
@@ -35,6 +39,28 @@ class Kept:
     hand_cost: int
     other_cost: int
     net: int
+    gross: int = 0
+    fee: str = "0"
+    tax: str = "0"
+    agreed: int | None = None
+
+    @property
+    def paid(self) -> int:
+        """What the customer pays: what was agreed, else what was quoted."""
+        return self.gross if self.agreed is None else self.agreed
+
+    @property
+    def as_agreed(self) -> Kept:
+        """The same sold for what was agreed: its own tax and fee by percent, all other costs as reckoned.
+
+        A book that was written before prices were agreed says nothing of tax and fees, and stays as it is.
+        """
+        if self.agreed is None or not self.gross or self.agreed == self.gross:
+            return self
+        sale = Sale(Fraction(self.fee), 0, Fraction(self.tax), included=True)
+        net, _, gross = sale.parts(self.agreed)
+        more = sale.percent_fee(gross) - sale.percent_fee(self.gross)
+        return replace(self, net=net, gross=gross, other_cost=self.other_cost + more)
 
     @classmethod
     def of(cls, order: str, quote: Quote) -> Kept:
@@ -49,7 +75,8 @@ class Kept:
         return cls(
             order, quote.work.thing, quote.work.pieces, quote.currency.code, quote.currency.exponent,
             minutes[Kind.MACHINE], minutes[Kind.HANDS], cost[Kind.MACHINE], cost[Kind.HANDS],
-            other + sum(fee.amount for fee in quote.fees), quote.net,
+            other + sum(fee.amount for fee in quote.fees), quote.net, quote.gross,
+            str(quote.sale.fee), str(quote.sale.tax),
         )  # fmt: skip
 
 
@@ -71,8 +98,9 @@ class Compared:
         name: of the order or the kind.
         machine, hands: estimated and actual minutes.
         machine_ratio, hand_ratio: actual over estimated; None where nothing was estimated.
-        profit_reckoned, profit_real: minor units; the real one with the minutes it took, at the rates of the
-            quote, and everything else as reckoned.
+        quoted, paid: what the customer was quoted and what was agreed, minor units, tax and all.
+        profit_reckoned, profit_real: minor units; the real one at the price that was agreed, with the minutes
+            it took, at the rates of the quote, and everything else as reckoned.
     """
 
     name: str
@@ -81,6 +109,8 @@ class Compared:
     spoilt: int
     machine: tuple[Decimal, Decimal]
     hands: tuple[Decimal, Decimal]
+    quoted: int
+    paid: int
     profit_reckoned: int
     profit_real: int
 
@@ -109,10 +139,11 @@ def compare(kept: Kept, actual: Actual) -> Compared:
     reckoned = kept.net - kept.machine_cost - kept.hand_cost - kept.other_cost
     machine = _scaled(kept.machine_cost, kept.machine_minutes, actual.machine_minutes)
     hands = _scaled(kept.hand_cost, kept.hand_minutes, actual.hand_minutes)
+    sold = kept.as_agreed
     return Compared(
         kept.order, 1, kept.pieces, actual.spoilt,
         (kept.machine_minutes, actual.machine_minutes), (kept.hand_minutes, actual.hand_minutes),
-        reckoned, kept.net - machine - hands - kept.other_cost,
+        kept.gross, kept.paid, reckoned, sold.net - machine - hands - sold.other_cost,
     )  # fmt: skip
 
 
@@ -131,6 +162,7 @@ def _added(name: str, each: list[Compared]) -> Compared:
     return Compared(
         name, len(each), sum(c.pieces for c in each), sum(c.spoilt for c in each),
         _pairs_added([c.machine for c in each]), _pairs_added([c.hands for c in each]),
+        sum(c.quoted for c in each), sum(c.paid for c in each),
         sum(c.profit_reckoned for c in each), sum(c.profit_real for c in each),
     )  # fmt: skip
 
@@ -151,8 +183,9 @@ def _scaled(cost: int, reckoned: Decimal, real: Decimal) -> int:
 
 
 def to_values(value: Kept | Actual) -> dict[str, Any]:
-    """As plain values for JSON; decimals as text."""
-    return {key: str(v) if isinstance(v, Decimal) else v for key, v in asdict(value).items()}
+    """As plain values for JSON; decimals as text, what is not known left out."""
+    values = {key: str(v) if isinstance(v, Decimal) else v for key, v in asdict(value).items()}
+    return {key: v for key, v in values.items() if v is not None}
 
 
 def kept_from(values: Mapping[str, Any], place: str) -> Kept:
@@ -178,6 +211,7 @@ def _from(kind: type[Kept] | type[Actual], values: Mapping[str, Any], place: str
         return {
             f.name: Decimal(values[f.name]) if f.type == "Decimal" else type(values[f.name])(values[f.name])
             for f in fields(kind)
+            if f.name in values or f.default is MISSING
         }
     except (KeyError, TypeError, ValueError, ArithmeticError) as error:
         hint = "take the file from your backup; Monikerf writes it whole or not at all"

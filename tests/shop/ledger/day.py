@@ -27,11 +27,10 @@ from render.model import Order, Piece
 from render.pipeline import Workshop, loading
 from render.pipeline.loading import LoadOptions, finish_loads, make_loads
 from render.pipeline.orders import order_artworks
-from render.pipeline.packinglist import write_papers
+from render.pipeline.packing import ToPack, write_papers
 from render.pipeline.shopfolder import back_up, look_over, open_ledger, open_shop
 from render.pipeline.taking import Wanted, take_in
 from render.shop.ledger import About, Ledger, State
-from render.shop.settings import Settings
 
 NAMES = ("Zoë Lindqvist", "Kwame Boateng", "Siobhán Daly", "Łukasz Wrona")
 ORDER = "feast"
@@ -63,7 +62,10 @@ def play(shop: Path, ack: Ack) -> None:
         _make(ledger, workshop, shop, ack)
         ledger.pack(ORDER)
         ack("packed", ledger)
-        write_papers(ledger, ORDER, workshop.letterer(), Settings(name="Kerf & Co"), "table", shop / "out")
+        rows = ledger.pieces(ORDER)
+        order = Order(ORDER, tuple(row.as_piece() for row in rows))
+        bags = ToPack.of_ledger(ledger.order(ORDER), order, rows)
+        write_papers(bags, workshop.letterer(), "Kerf & Co", "table", ledger.now[:10], shop / "out")
         back_up(ledger, shop / "copy.sqlite")
         ack("end", ledger)
 

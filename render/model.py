@@ -269,6 +269,23 @@ class Jig:
 
 
 @dataclass(frozen=True, slots=True)
+class Cutting:
+    """How a thing is best cut out, mm.
+
+    Attributes:
+        tabs: how many hold it in the sheet until it is broken out by hand; 0 for none.
+        tab_width: of each.
+        lead_in: how far off, in the waste, a cut begins, so that the start mark is not on the piece.
+        apart: how far apart pieces lie that are cut one after another, so that heat can go; 0 does not care.
+    """
+
+    tabs: int = 0
+    tab_width: float = 0.5
+    lead_in: float = 0.0
+    apart: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Blank:
     """The thing before personalisation. All lengths mm; (0, 0) is the top left of its outline's box.
 
@@ -284,6 +301,7 @@ class Blank:
         body: its round surface: when `hold` is ROTARY, and of what lies or is cut to go round something.
         hazards: ids of what can hurt about the thing, whatever it is made of.
         outline_cut: whether the outline is cut; else it bounds the room of a piece that is itself cut out.
+        cutting: how it is best cut out.
     """
 
     id: str
@@ -300,6 +318,7 @@ class Blank:
     body: RoundBody | None = None
     hazards: tuple[str, ...] = ()
     outline_cut: bool = True
+    cutting: Cutting = Cutting()
 
 
 class Works(StrEnum):
@@ -554,16 +573,19 @@ class Setting:
     """How a text is set.
 
     Attributes:
-        font: id of the font on the shelf, such as ``great-vibes``.
+        font: id of the font on the shelf, such as ``great-vibes``; of a variable font also with its axes, such
+            as ``source-serif:opsz=12,wght=600``.
         language: BCP 47 tag, or empty when unknown.
         features: OpenType features in HarfBuzz's notation, such as ``swsh=1`` or ``-liga``.
         tracking: extra space after each cluster, in em; refused on joined scripts.
+        word_space: extra space at each space between words, in em.
     """
 
     font: str
     language: str = ""
     features: tuple[str, ...] = ()
     tracking: float = 0.0
+    word_space: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -680,6 +702,15 @@ class Hang(StrEnum):
     """The tops of the capitals."""
 
 
+class Swash(StrEnum):
+    """Where a text may take a swash, an ending with a flourish: at most one at each place."""
+
+    NONE = "none"
+    START = "start"
+    END = "end"
+    BOTH = "both"
+
+
 @dataclass(frozen=True, slots=True)
 class FitRule:
     """How lettering is fitted to its area; lengths in mm, sizes are em sizes.
@@ -695,6 +726,7 @@ class FitRule:
         hangs: along a path, what of the letters lies on it.
         closes: along a closed path, whether letters that do not join are spaced so as to close the round.
         optical: along a bent path, how much of what the bend does to the spaces is made up for, 0 to 1.
+        swash: where it may take a swash, once it is fitted and if there is room.
     """
 
     policy: SizePolicy = SizePolicy.SET
@@ -711,6 +743,7 @@ class FitRule:
     hangs: Hang = Hang.BASELINE
     closes: bool = False
     optical: float = 0.0
+    swash: Swash = Swash.NONE
 
 
 class Side(StrEnum):

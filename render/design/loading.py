@@ -185,6 +185,7 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         raise Refusal("nothing says what the beam does with this text", hint)
     attributes = attributes_of(found.element)
     rule = fit_rule(style, attributes, _scale_of(look.affine))
+    style, wished = _wished(style, look.language)
     return Slot(
         id=name,
         words=_words(parts[-1].text or "", look.language),
@@ -197,7 +198,16 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         when=look.when,
         cut=_cut(walk, attributes, look),
         shaping=shaping(attributes, _ground(walk, attributes, look), follows_path=along is not None),
+        wished=wished,
     )
+
+
+def _wished(style: Mapping[str, str], language: str) -> tuple[Mapping[str, str], Words | None]:
+    """The style without ``font-feature-settings`` that depend on the piece, and those, compiled."""
+    settings = style.get("font-feature-settings", "")
+    if "{{" not in settings:
+        return style, None
+    return {**style, "font-feature-settings": ""}, compile_text(settings, language)
 
 
 def _ground(walk: Walk, attributes: Mapping[str, str], look: Look) -> Path | None:

@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Final, TypeVar
 
+from render.design import forms
 from render.design.grammar import OURS
 from render.design.numbers import number, number_between
 from render.design.refusal import Refusal, short, suggest
 from render.geometry import Box
-from render.model import Align, Anchor, CutRule, FitRule, Setting, Side, SizePolicy
+from render.model import Align, Anchor, CutRule, FitRule, Setting, Side, SizePolicy, Swash
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
 
@@ -26,7 +27,6 @@ _OF_A_SIDE: Final = (
     "free-standing",
 )
 
-_FEATURE: Final = re.compile(r"""\s*["']([ -~]{4})["']\s*(on|off|\d{1,3})?\s*""")
 _LANGUAGE: Final = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
 _SLUG: Final = re.compile(r"[^a-z0-9]+")
 _MOST_SIZE_MM: Final = 1_000.0
@@ -82,11 +82,14 @@ def setting(look: Mapping[str, str], language: str) -> Setting:
     """
     if language and not _LANGUAGE.fullmatch(language):
         raise Refusal(f"xml:lang is {short(language)}", "Write a language tag such as en or pt-BR.")
+    font, axes = font_id(look.get("font-family", "")), forms.axes(look)
+    size = look.get("font-size", "")
     return Setting(
-        font=font_id(look.get("font-family", "")),
+        font=f"{font}:{','.join(f'{tag}={axes[tag]}' for tag in sorted(axes))}" if axes else font,
         language=language,
-        features=_features(look.get("font-feature-settings", "normal")),
-        tracking=_tracking(look.get("letter-spacing", "normal"), look.get("font-size", "")),
+        features=forms.features(look),
+        tracking=forms.spacing(look.get("letter-spacing", "normal"), size, "letter-spacing", -0.5),
+        word_space=forms.spacing(look.get("word-spacing", "normal"), size, "word-spacing", -0.5),
     )
 
 
@@ -114,6 +117,7 @@ def fit_rule(look: Mapping[str, str], attributes: Mapping[str, str], scale: floa
         most_lines=_whole(ours(attributes, "lines", "1"), "mk:lines", 9),
         tightest=number_between(ours(attributes, "tightest", "0"), "mk:tightest", -0.2, 0),
         narrower=tuple(font_id(f) for f in ours(attributes, "narrower").split(",") if f.strip()),
+        swash=choice(ours(attributes, "swash", "none"), Swash, "mk:swash"),
     )
 
 
@@ -178,27 +182,3 @@ def _font_size(look: Mapping[str, str]) -> float:
     if not 0.1 <= size <= _MOST_SIZE_MM:
         raise Refusal(f"font-size is {short(look['font-size'])}", f"From 0.1 to {_MOST_SIZE_MM:g} mm.")
     return size
-
-
-def _tracking(text: str, size: str) -> float:
-    """``letter-spacing`` in em; SVG gives a bare number in user units."""
-    if text in ("normal", ""):
-        return 0.0
-    if text.endswith("em") and not text.endswith("rem"):
-        return number_between(text[:-2], "letter-spacing", -0.5, 2)
-    em = number(text, "letter-spacing") / _font_size({"font-size": size} if size else {})
-    return number_between(f"{em:f}", "letter-spacing (in em)", -0.5, 2)
-
-
-def _features(text: str) -> tuple[str, ...]:
-    """CSS ``font-feature-settings`` in HarfBuzz's notation (CSS Fonts Level 3, section 6.12)."""
-    if text in ("normal", ""):
-        return ()
-    values = {None: "1", "on": "1", "off": "0"}
-    found = []
-    for part in text.split(","):
-        match = _FEATURE.fullmatch(part)
-        if match is None:
-            raise Refusal(f"font-feature-settings is {short(text)}", "Such as 'swsh' 1, 'liga' off.")
-        found.append(f"{match[1]}={values.get(match[2], match[2])}")
-    return tuple(found)

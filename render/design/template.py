@@ -10,6 +10,8 @@ from functools import lru_cache
 from typing import Final
 
 from render.design.filters import MOST_LETTERS, MissingFieldError, TooLongError
+from render.design.forms import WISHES, wishes
+from render.design.refusal import Refusal
 from render.design.words import Words
 from render.geometry import Path
 from render.model import (
@@ -46,6 +48,7 @@ class Slot:
         area, along, start: where it goes, as in :class:`render.model.LetterRequest`.
         cut: how it is kept together when cut through.
         shaping: how it is made other than as plain lines.
+        wished: OpenType features that depend on the piece, as ``font-feature-settings`` names them.
     """
 
     id: str
@@ -59,6 +62,7 @@ class Slot:
     when: tuple[Words, ...] = ()
     cut: CutRule | None = None
     shaping: Shaping | None = None
+    wished: Words | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +127,7 @@ class Template:
     def optional_fields(self) -> tuple[str, ...]:
         """Fields that are used where they are there."""
         texts = [slot.words for slot in self.slots]
+        texts += [slot.wished for slot in self.slots if slot.wished]
         conditions = [words for slot in self.slots for words in slot.when]
         conditions += [words for extra in self.extras for words in extra.when]
         conditions += [words for _, when in self.parts for words in when]
@@ -138,8 +143,9 @@ class Template:
     def with_font(self, font: str) -> Template:
         """The same template with its leading font, that of its first text, replaced by `font` (an id).
 
-        Texts in other fonts keep theirs. OpenType features chosen for the old font are dropped; tracking is
-        kept, and must be dropped by whoever knows that the new font joins its letters.
+        Texts in other fonts keep theirs. OpenType features chosen for the old font are dropped, save those
+        that a piece wishes for; tracking is kept, and must be dropped by whoever knows that the new font
+        joins its letters.
         """
         if not self.slots:
             return self
@@ -151,6 +157,16 @@ class Template:
             for slot in self.slots
         )
         return replace(self, slots=slots)
+
+    def wish(self, fields: Mapping[str, str]) -> str:
+        """The forms of letters that a piece wishes for in its field WISHES.
+
+        They go to the texts in the leading font, unless the template says itself where that field goes.
+        """
+        wish = fields.get(WISHES, "")
+        if wish and any(WISHES in slot.wished.names for slot in self.slots if slot.wished):
+            return ""
+        return wish
 
     def check_fields(self, names: Iterable[str]) -> tuple[Problem, ...]:
         """One problem for each field that is needed and not among a table's `names`: check once a table."""
@@ -169,6 +185,7 @@ class Template:
             Marks, requests and problems. A text with a problem has no request; such a problem is STOP.
         """
         template = _in_font(self, font) if font else self
+        wish = template.wish(fields)
         requests: list[LetterRequest] = []
         problems: list[Problem] = []
         curved = template.apostrophe is Apostrophe.TYPOGRAPHIC
@@ -180,9 +197,12 @@ class Template:
                 text = text.replace("'", "’") if curved else text
                 if slot.shaping and slot.shaping.monogram:
                     text = _whole_name(text, slot, fields)
+                setting = slot.setting
+                if slot.wished or (wish and setting.font == template.slots[0].setting.font):
+                    setting = _in_its_forms(template.id, slot, wish, fields, piece, problems)
                 requests.append(
                     LetterRequest(
-                        piece, slot.id, text, slot.setting, slot.operation, slot.rule,
+                        piece, slot.id, text, setting, slot.operation, slot.rule,
                         slot.area, slot.along, slot.start, slot.cut,
                         slot.shaping and _with_letters(slot.shaping, fields),
                     )
@@ -209,6 +229,27 @@ def _with_letters(shaping: Shaping, fields: Mapping[str, str]) -> Shaping:
     """The shaping with the letters that a piece gives outright."""
     given = next((fields[name].strip() for name in OUTRIGHT if fields.get(name, "").strip()), "")
     return replace(shaping, letters=given) if given and shaping.monogram else shaping
+
+
+def _in_its_forms(
+    template: str, slot: Slot, wish: str, fields: Mapping[str, str], piece: str, problems: list[Problem]
+) -> Setting:
+    """The setting of a slot with the forms of letters that the piece wishes for; without where unclear."""
+    try:
+        own = slot.wished(fields) if slot.wished else ""
+    except MissingFieldError as missing:
+        problems += [_missing(template, name, tuple(fields), piece) for name in missing.names]
+        return slot.setting
+    found = slot.setting.features
+    for text in (own, wish):
+        try:
+            found += wishes(text)
+        except Refusal as refusal:
+            message = f"{refusal.message[0].upper()}{refusal.message[1:]}, so the plain ones are set."
+            problems.append(
+                Problem(Severity.LOOK, "unclear-features", message, refusal.hint, value=text, piece=piece)
+            )
+    return replace(slot.setting, features=found)
 
 
 def _whole_name(text: str, slot: Slot, fields: Mapping[str, str]) -> str:

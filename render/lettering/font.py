@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from render.errors import FontError
+from render.lettering.axes import Axis, axes_of
 from render.lettering.scripts import has_marks, uncovered
 
 NOT_FONTS: Final = (
@@ -52,6 +53,7 @@ class Font:
         wrong: the characters it draws wrongly, though it says it has them.
         features: OpenType features it offers for substitution, sorted.
         shaper: the uharfbuzz font.
+        axes: of a variable font; empty for a fixed one, and for an instance.
     """
 
     id: str
@@ -66,6 +68,7 @@ class Font:
     wrong: frozenset[str]
     features: tuple[str, ...]
     shaper: Any = field(repr=False)
+    axes: tuple[Axis, ...] = ()
     _placed: dict[str, bool] = field(init=False, repr=False, default_factory=dict)
 
     def lacks(self, text: str) -> tuple[str, ...]:
@@ -93,13 +96,16 @@ class Font:
         return bytes(self.shaper.face.blob.data)
 
 
-def open_font(path: Path, *, font_id: str = "", not_covered: Iterable[str] = ()) -> Font:
+def open_font(
+    path: Path, *, font_id: str = "", not_covered: Iterable[str] = (), data: bytes | None = None
+) -> Font:
     """Open and check one TTF or OTF file.
 
     Args:
         path: the file.
         font_id: its id; the file's name without suffix if empty.
         not_covered: characters that the file maps but draws wrongly.
+        data: what to take in the file's stead, such as an instance of it.
 
     Raises:
         FontError: the file cannot be read, is no font, is damaged, has no outlines or no characters, or its
@@ -107,7 +113,7 @@ def open_font(path: Path, *, font_id: str = "", not_covered: Iterable[str] = ())
     """
     import uharfbuzz as hb
 
-    data = _read(path)
+    data = _read(path) if data is None else data
     tables = _directory(path, data)
     _check_tables(path, data, tables)
     face = hb.Face(hb.Blob(data))
@@ -132,6 +138,7 @@ def open_font(path: Path, *, font_id: str = "", not_covered: Iterable[str] = ())
         wrong=wrong,
         features=_features(tables, data),
         shaper=shaper,
+        axes=axes_of(face),
     )
 
 

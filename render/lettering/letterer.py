@@ -138,6 +138,7 @@ class Letterer:
             language=setting.language,
             features=setting.features,
             tracking=round(setting.tracking * font.upem),
+            word_space=round(setting.word_space * font.upem),
             joined=face.joined,
         )
         run, upem = shaped.run, font.upem

@@ -22,6 +22,9 @@ _DOTTED: Final = re.compile(r"[fFT]+i")
 _DOTLESS_LANGUAGES: Final = frozenset(("tr", "az", "crh", "gag", "tt"))
 """Languages that tell i from ı, so that a ligature must not swallow the dot."""
 
+SPACES: Final = " \u00a0"
+"""The spaces that part words."""
+
 _LIGATURES: Final = ("liga", "clig")
 
 
@@ -48,6 +51,7 @@ def shape(
     language: str = "",
     features: Sequence[str] = (),
     tracking: int = 0,
+    word_space: int = 0,
     joined: bool = False,
 ) -> Shaped:
     """Shape a prepared text as a whole, script by script, each in its direction.
@@ -61,6 +65,7 @@ def shape(
             letter of each word, since Latin letters do not take them by themselves.
         tracking: font units added after each cluster. As in CSS (Text Module Level 3, 8.2) it switches
             the common ligatures off.
+        word_space: font units added at each space (CSS Text Module Level 3, 8.1).
         joined: whether the font joins its letters.
 
     Raises:
@@ -95,6 +100,8 @@ def shape(
             clusters.append(len(pens) - 1)
             x += x_advance
             y += y_advance
+            if word_space and text[cluster] in SPACES:
+                x += word_space
     if tracking and pens:
         x += tracking
     run = GlyphRun(font_key, font.upem, tuple(gids), tuple(xs), tuple(ys), tuple(clusters), tuple(pens))

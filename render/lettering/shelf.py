@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from render.errors import FontError
+from render.lettering.axes import instance, instance_id, settled, split_id
 from render.lettering.font import Font, open_font
 from render.model import Problem, Severity
 
@@ -75,27 +76,34 @@ class Shelf:
         return tuple(self._entries)
 
     def entry(self, name: str) -> Entry:
-        """What is known of a font, by its id or family.
+        """What is known of a font, by its id or family; for an instance, of the font that it comes from.
 
         Raises:
             FontError: there is no such font; the hint names those with a like name.
         """
+        name = split_id(name)[0]
         entry = self._entries.get(name) or self._entries.get(slug(name)) or self._by_family(name)
         if entry is None:
             raise FontError(f"there is no font {name!r}", hint=self._alike(name))
         return entry
 
     def find(self, name: str) -> Font:
-        """The open font, by its id or family.
+        """The open font, by its id or family; with axes behind a colon, that instance of a variable font.
 
         Raises:
-            FontError: there is no such font, or its file cannot be used.
+            FontError: there is no such font, its file cannot be used, or it has no such axis or value.
         """
         entry = self.entry(name)
-        font = self._open.get(entry.id)
+        wanted = split_id(name)[1]
+        key = instance_id(entry.id, wanted)
+        font = self._open.get(key)
         if font is None:
-            font = open_font(entry.path, font_id=entry.id, not_covered=entry.not_covered)
-            self._open[entry.id] = font
+            data = None
+            if wanted:
+                whole = self.find(entry.id)
+                data = instance(whole.shaper.face, settled(entry.id, whole.axes, wanted))
+            font = open_font(entry.path, font_id=key, not_covered=entry.not_covered, data=data)
+            self._open[key] = font
         return font
 
     def fonts_with(self, characters: str) -> tuple[str, ...]:

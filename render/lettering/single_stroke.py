@@ -181,10 +181,13 @@ class Hand:
         if self.about.joined and setting.tracking:
             raise ValueError(f"letters that join, as in {text!r}, cannot be set with space between them")
         shapes, missing = self._shapes(text)
+        space = self.letters.get(" ")
         pens, pen = [], 0.0
         for shape in shapes:
             pens.append(pen)
             pen += shape.advance + setting.tracking
+            if setting.word_space and shape is space:
+                pen += setting.word_space
         clusters = tuple(smooth_path(shape.moved(0.0), self.about.smooth) for shape in shapes)
         if self.about.manner:
             joined = _joined_up(shapes, pens)

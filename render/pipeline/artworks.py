@@ -22,6 +22,7 @@ from render.model import (
     Severity,
 )
 from render.pipeline.emblems import emblems, is_emblem
+from render.pipeline.forms import fit_for_size, form_problems
 from render.pipeline.holding import Held, wants_holding, waste_note
 from render.pipeline.holdworkers import Todo, hold_all
 from render.pipeline.shaped import bend_into, marks_of, mirrored_artwork, set_straight
@@ -91,7 +92,9 @@ def letter_order(
     requests, whole_areas = set_straight(requests)
     progress("measuring", 0, len(requests))
     limits = Limits.of(job.material, job.machine)
-    fitted = fit_order(requests, letterer.line, limits, letterer.skyline)
+    fitted = fit_for_size(
+        requests, letterer, lambda some: fit_order(some, letterer.line, limits, letterer.skyline)
+    )
     emblem_paths = emblems(drawn, letterer, limits) if drawn else []
     plain, fitted = fitted, (*fitted, *(f for f, _ in emblem_paths))
     progress("measuring", len(requests), len(requests))
@@ -100,6 +103,7 @@ def letter_order(
     found += [p for f in fitted for p in f.problems]
     found += changed
     found += stroke_problems(requests, letterer)
+    found += form_problems(requests, letterer)
     problems = (*order.problems, *(_at_row(p, rows) for p in found))
     held = held_back(problems)
     good = [f for f in plain if f.request.piece not in held and f.remedy is not Remedy.HELD]

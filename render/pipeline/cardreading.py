@@ -10,11 +10,13 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Final
 
 from render.errors import LibraryError, MonikerfError
-from render.model import Operation, Recipe, RotaryKind
-from render.shop.gauges import SQUARE, SQUARES, true_turn
+from render.model import Calibration, Operation, Recipe, Rotary
+from render.pipeline.roundcheck import calibration_values
+from render.shop.gauges import SQUARE, SQUARES
 from render.shop.recipes import FOLDER, checked_recipe, new_id, read_recipes, recipe_text
 from render.shop.records import own_entry
 from render.units import format_mm, round_mm
+from render.wrap.calibration import calibrated, full_turn
 from render.writers import ready_folder, write_atomically
 
 if TYPE_CHECKING:
@@ -86,7 +88,7 @@ def keep_reading(card: Mapping[str, Any], reading: CardReading, workshop: Worksh
     machine = workshop.library.machine(card["machine"])
     material = workshop.library.material(card["material"])
     recipe = _recipe(card, reading, read_recipes(shop)) if reading.best else None
-    changes: dict[tuple[str, str], dict[str, float]] = {}
+    changes: dict[tuple[str, str], dict[str, Any]] = {}
     told: dict[tuple[str, str], list[str]] = {}
 
     def change(kind: str, id_: str, key: str, value: float, words: str) -> None:
@@ -109,8 +111,12 @@ def keep_reading(card: Mapping[str, Any], reading: CardReading, workshop: Worksh
                 "materials", material.id, f"smallest_{name}", value, f"smallest {name} {format_mm(value)} mm"
             )
     if reading.overshoot is not None:
-        turn = _turn(card, reading.overshoot, machine.rotary)
-        change("machines", machine.id, "rotary.turn", turn, f"one full turn {format_mm(turn)} mm")
+        solved = _calibration(card, reading, machine.rotary)
+        changes.setdefault(("machines", machine.id), {}).update(calibration_values(solved))
+        told.setdefault(("machines", machine.id), []).append(
+            f"the rotary is sent {solved.factor:.4f} times what it would be, true within "
+            f"{100 * solved.error:.2f} % in 95 % of cases"
+        )
     if recipe is None and not changes:
         raise MonikerfError("Nothing was read off the card.", hint="say --best, --kerf, --stroke or the like")
     files = {key: own_entry(workshop.library, *key, shop, values) for key, values in changes.items()}
@@ -203,24 +209,22 @@ def _kerf(reading: CardReading) -> float | None:
     return kerf
 
 
-def _turn(card: Mapping[str, Any], overshoot: float, rotary: Any) -> float:
-    """The true turn of a chuck.
+def _calibration(card: Mapping[str, Any], reading: CardReading, rotary: Rotary | None) -> Calibration:
+    """What the rotary must be sent from now on; the card was drawn with what it says, not with what is now.
 
     Raises:
-        MonikerfError: the machine has no chuck, or the figures cannot be.
+        MonikerfError: the machine has no rotary, or the figures cannot be.
     """
-    if rotary is None or rotary.kind is not RotaryKind.CHUCK:
+    if rotary is None or reading.overshoot is None:
+        raise MonikerfError("This machine has no rotary.", hint="name the card of one that has")
+    round_, over = float(card.get("circumference") or 0.0), reading.overshoot
+    if not math.isfinite(over) or abs(over) > round_ / 4:
         raise MonikerfError(
-            "Only a chuck has a turn of its own.",
-            hint="On rollers a turn is the circumference: measure the thing again with a tape, or mend the "
-            "steps for each mm in the machine's own settings.",
+            f"A turn that is off by {over:g} mm on {round_:g} mm cannot be.", hint="measure again"
         )
-    round_ = float(card.get("circumference") or 0.0)
-    if not math.isfinite(overshoot) or abs(overshoot) > round_ / 4:
-        raise MonikerfError(
-            f"A turn that is off by {overshoot:g} mm on {round_:g} mm cannot be.", hint="measure again"
-        )
-    return true_turn(rotary.turn, round_, overshoot)
+    factor = float(card.get("calibration") or rotary.calibration.factor)
+    before = replace(rotary.calibration, factor=factor)
+    return calibrated([full_turn(round_, over)], before, reading.date)
 
 
 def _positive(name: str, value: float) -> None:

@@ -11,8 +11,8 @@ from typing import Any, Final
 
 from render.errors import LibraryError
 from render.pipeline.shopfolder import open_ledger
-from render.shop.prices import Actual, Kept, Quote, currency
 from render.shop.ledger import FILE as LEDGER
+from render.shop.prices import Actual, Kept, Quote, currency
 from render.shop.prices.book import actual_from, kept_from, to_values
 from render.writers.files import ready_folder, write_atomically
 

@@ -171,6 +171,16 @@ def _write(thing: Blank, laser: Machine, sent: Blank, wrapped: Wrapped, out: Fil
     write_sheet(out, laid.sheets[0], reach(laser, blank))
 
 
+def calibration_values(solved: Calibration) -> dict[str, Any]:
+    """A calibration as keys of a machine's file."""
+    return {
+        "rotary.calibration.factor": round(solved.factor, 6),
+        "rotary.calibration.error": round(solved.error, 6),
+        "rotary.calibration.marks": solved.marks,
+        "rotary.calibration.date": solved.date,
+    }
+
+
 def calibrate_rotary(
     workshop: Workshop,
     machine: str,
@@ -198,13 +208,7 @@ def calibrate_rotary(
         raise LibraryError(f"{machine} has no rotary.", place=f"machine {machine}")
     sightings = [Sighting(*pair) for pair in pairs] + [full_turn(*turn) for turn in turns]
     solved = calibrated(sightings, rotary.calibration, date)
-    values = {
-        "rotary.calibration.factor": round(solved.factor, 6),
-        "rotary.calibration.error": round(solved.error, 6),
-        "rotary.calibration.marks": solved.marks,
-        "rotary.calibration.date": date,
-    }
-    path, text = own_entry(workshop.library, "machines", machine, workshop.shop, values)
+    path, text = own_entry(workshop.library, "machines", machine, workshop.shop, calibration_values(solved))
     ready_folder(path.parent)
     write_atomically(path, text.encode())
     return solved, path

@@ -22,6 +22,7 @@ from render.shop.gauges import details_card, focus_card, kerf_card, rotary_card
 from render.shop.safety import safety
 from render.shop.suitability import refuse_material
 from render.units import format_mm
+from render.wrap.turning import turn_sent
 from render.writers import ready_folder, sheet_svg, write_atomically
 
 if TYPE_CHECKING:
@@ -144,7 +145,8 @@ def _drawn(wish: CardWish, machine: Machine, material: Material, write: Write) -
     if wish.kind == "details":
         return details_card(write, title=f"{title}: smallest detail")
     if wish.kind == "rotary":
-        return rotary_card(write, machine.rotary, wish.circumference, title=f"{machine.id}: one turn")
+        sent = turn_sent(machine.rotary, wish.circumference) if machine.rotary else 0.0
+        return rotary_card(write, machine.rotary, wish.circumference, sent, title=f"{machine.id}: one turn")
     raise MonikerfError(f"There is no test card {wish.kind!r}.", hint=f"There are: {', '.join(KINDS)}.")
 
 
@@ -184,6 +186,7 @@ def _values(
         "operation": str(wish.operation),
         "thickness": wish.thickness,
         "circumference": wish.circumference,
+        "calibration": machine.rotary.calibration.factor if machine.rotary else 1.0,
         "fixed": dict(wish.fixed),
         "steps": list(card.steps),
         "cells": {name: dict(settings) for name, settings in card.cells.items()},

@@ -7,7 +7,7 @@ from typing import Final
 from render.errors import MonikerfError
 from render.geometry import Path
 from render.geometry.shapes import line, rectangle
-from render.model import Align, Mark, Operation, Rotary, RotaryKind
+from render.model import Align, Mark, Operation, Rotary
 from render.shop.cards import HEADING, LABEL, MARGIN, Card, CardPart, Write, cell, heading, label, sized
 from render.units import format_mm
 
@@ -111,11 +111,21 @@ def details_card(write: Write, *, title: str) -> Card:
     )
 
 
-def rotary_card(write: Write, rotary: Rotary | None, circumference: float, *, title: str) -> Card:
-    """Marks a known distance and one full turn; in the machine's mm, the turning axis along y.
+def rotary_card(
+    write: Write, rotary: Rotary | None, circumference: float, sent: float, *, title: str
+) -> Card:
+    """Marks a known distance and one full turn, in the machine's mm.
 
-    A line is scored at the start and another, beside it, where the thing should have come round exactly once:
-    where they do not meet, :func:`true_turn` tells. Between them lie marks every 10 mm of the surface.
+    A line is scored at the start and another, beside it, where the thing should have come round exactly once;
+    by how much they miss each other tells how to correct the rotary. Between them lie marks every 10 mm of
+    the surface.
+
+    Args:
+        write: sets words.
+        rotary: says which axis turns.
+        circumference: of the thing, mm.
+        sent: mm that the turning axis is sent for a full turn of it, as for every other run.
+        title: of the card.
 
     Raises:
         MonikerfError: there is no rotary, or the thing is too thin.
@@ -124,8 +134,7 @@ def rotary_card(write: Write, rotary: Rotary | None, circumference: float, *, ti
         raise MonikerfError("This machine has no rotary.", hint="Name one that has one.")
     if circumference < 70:
         raise MonikerfError("The card needs a thing of at least 70 mm round.", hint="Take a thicker one.")
-    factor = rotary.turn / circumference if rotary.kind is RotaryKind.CHUCK else 1.0
-    turn, along_y, v = circumference * factor, rotary.axis == "y", MARGIN
+    factor, turn, along_y, v = sent / circumference, sent, rotary.axis == "y", MARGIN
 
     def tick(name: str, text: str, round_: float, from_: float, to: float) -> CardPart:
         ends = [complex(w, round_ * factor) if along_y else complex(round_ * factor, w) for w in (from_, to)]
@@ -165,11 +174,3 @@ def rotary_card(write: Write, rotary: Rotary | None, circumference: float, *, ti
             "Check with a tape that the marks lie 10 mm apart on the surface.",
         ),
     )
-
-
-def true_turn(turn: float, circumference: float, overshoot: float) -> float:
-    """The mm of the axis that make one full turn, from how far a turn overshot on the surface (− fell short).
-
-    The axis was sent `turn` and the surface went circumference + overshoot. (Derived here.)
-    """
-    return turn * circumference / (circumference + overshoot)

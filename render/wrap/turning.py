@@ -104,7 +104,7 @@ def turning(
     """
     _check(rotary)
     contact = contact_circumference(body, profile, rotary)
-    turn = _turn(rotary, contact)
+    turn = turn_sent(rotary, contact)
     tilt = level_tilt(profile) if rotary.tilt is None else rotary.tilt
     cos, sin = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
     along = profile.z * cos - profile.r * sin
@@ -141,8 +141,11 @@ def contact_circumference(body: RoundBody, profile: Profile, rotary: Rotary) -> 
     return 2 * math.pi * float(profile.radius(np.array([body.contact]))[0])
 
 
-def _turn(rotary: Rotary, contact: float) -> float:
-    """What the replaced axis is sent, mm, for one full turn, after slip and calibration."""
+def turn_sent(rotary: Rotary, contact: float) -> float:
+    """What the replaced axis is sent, mm, for one full turn, after slip and calibration.
+
+    `contact` is the circumference where the device takes hold, mm.
+    """
     if rotary.scales:
         return contact * rotary.calibration.factor
     if rotary.kind is RotaryKind.CHUCK:

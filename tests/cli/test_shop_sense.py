@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from pathlib import Path
 
@@ -81,7 +82,8 @@ def test_what_was_measured_reaches_machine_and_material(monikerf, shop, tmp_path
     assert monikerf("test-read", tmp_path / "test-card-rotary.json", *over, "--shop", shop).code == 0
     machine = tomllib.loads((shop / "library" / "machines" / "co2.toml").read_text("utf-8"))
     assert machine["kerfs"] == {"plywood": 0.18}
-    assert machine["rotary"]["turn"] == pytest.approx(360 * 200 / 202, abs=1e-3)
+    assert machine["rotary"]["calibration"]["factor"] == pytest.approx(200 / 202, abs=1e-6)
+    assert machine["rotary"]["turn"] == 360  # as its data sheet has it
     material = tomllib.loads((shop / "library" / "materials" / "plywood.toml").read_text("utf-8"))
     assert (material["smallest_stroke"], material["smallest_gap"]) == (0.33, 0.4)
     for card, wrong in (
@@ -90,6 +92,25 @@ def test_what_was_measured_reaches_machine_and_material(monikerf, shop, tmp_path
         ("rotary", ("--overshoot", 99)),
     ):
         assert monikerf("test-read", tmp_path / f"test-card-{card}.json", *wrong, "--shop", shop).code == 2
+
+
+@pytest.mark.parametrize("machine", ["co2", "diode-roller"])
+def test_a_turn_that_was_read_off_is_right_the_next_time(monikerf, shop, tmp_path, machine) -> None:
+    """Chuck and rollers alike: a thing that went 1.5 % too far is sent less, on the next card too."""
+    card = ("--machine", machine, "--material", "steel", "--circumference", 200, "--shop", shop)
+
+    def sent(folder: str) -> float:
+        assert monikerf("test-card", "rotary", *card, "-o", tmp_path / folder).code == 0
+        svg = (tmp_path / folder / "test-card-rotary.svg").read_text("utf-8")
+        turn = re.search(r'id="turn-score">.*?d="M[\d.]+ ([\d.]+)', svg, re.DOTALL)
+        assert turn
+        return float(turn[1])
+
+    before = sent("one")
+    read = ("test-read", tmp_path / "one" / "test-card-rotary.json", "--overshoot", 3, "--shop", shop)
+    for _ in range(2):  # read twice, it is the same card: nothing adds up
+        assert "0.9852 times" in monikerf(*read).out
+    assert sent("two") == pytest.approx(before / 1.015, abs=0.002)
 
 
 def test_the_smallest_stroke_that_was_read_is_the_one_that_fitting_keeps(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from itertools import pairwise
 
 import pytest
@@ -20,7 +19,6 @@ from render.shop.gauges import (
     focus_card,
     kerf_card,
     rotary_card,
-    true_turn,
 )
 
 
@@ -129,7 +127,7 @@ def test_every_font_in_every_size() -> None:
 )
 def test_a_turn_and_ten_millimetres(axis: str, kind: RotaryKind, turn: float, factor: float) -> None:
     """200 mm round: a chuck of 360 mm a turn is sent 1.8 mm for each mm of the surface, a roller 1."""
-    card = rotary_card(write, Rotary(kind, turn, axis), 200.0, title="T")
+    card = rotary_card(write, Rotary(kind, turn, axis), 200.0, 200.0 * factor, title="T")
 
     def along(name: str) -> float:
         point = marks(card, name)[name].path.points[0]
@@ -143,13 +141,6 @@ def test_a_turn_and_ten_millimetres(axis: str, kind: RotaryKind, turn: float, fa
 
 def test_what_needs_a_rotary_says_so() -> None:
     with pytest.raises(MonikerfError, match="no rotary"):
-        rotary_card(write, None, 200.0, title="T")
+        rotary_card(write, None, 200.0, 200.0, title="T")
     with pytest.raises(MonikerfError, match="at least 70"):
-        rotary_card(write, Rotary(RotaryKind.ROLLER), 10.0, title="T")
-
-
-def test_the_true_turn_by_hand() -> None:
-    """Sent 360 mm, a thing of 200 mm went 202 mm round: 200 mm take 360 × 200 / 202."""
-    assert true_turn(360, 200, 2) == pytest.approx(356.4356, abs=1e-4)
-    assert true_turn(360, 200, 0) == 360
-    assert math.isclose(true_turn(360, 200, -2), 360 / 0.99)
+        rotary_card(write, Rotary(RotaryKind.ROLLER), 10.0, 10.0, title="T")

@@ -341,6 +341,14 @@ def test_a_target_that_cannot_be_met_is_refused() -> None:
     assert sale.net_for(100, Fraction(87, 100)) == 10000  # 1 / (1 - 0.87 - 0.12)
 
 
+def test_a_piece_that_is_spoilt_in_a_rotary_is_set_up_again() -> None:
+    """By hand: of 25 begun 4 % are spoilt, which leaves 24; each is a load of 4 minutes' setting up."""
+    lines = cost_lines(replace(WORK, pieces=24, loads=24), EXAMPLE)
+    (setting_up,) = (line for line in lines if line.what.startswith("setting up"))
+    assert setting_up.what == "setting up, 4 min × 25 loads"
+    assert setting_up.how_much == 100
+
+
 # ------------------------------------------------------------------ estimate against actual
 
 

@@ -110,7 +110,8 @@ def cost_lines(work: Work, prices: Prices, design_minutes: Decimal | None = None
 
     Of things that spoil, more are begun than delivered: to have `n` good ones where a share s is spoilt,
     n / (1 − s) are begun on average. What is spoilt costs its blank or stock, its minutes on the machine and
-    its minutes by hand again.
+    its minutes by hand again, and its share of another load: the whole of one in a rotary, where each piece
+    is a load of its own.
 
     Args:
         work: what there is to do.
@@ -179,13 +180,13 @@ def _machine(work: Work, prices: Prices, spoilt: Fraction) -> Iterator[CostLine]
 
 def _hands(work: Work, prices: Prices, thing: ThingTable, spoilt: Fraction) -> Iterator[CostLine]:
     hands, rate = prices.hands, prices.rates.hand_hour
-    begun = work.pieces + again(work.pieces, spoilt)
+    begun, loads = work.pieces + again(work.pieces, spoilt), work.loads + again(work.loads, spoilt)
     each = hands.clean_minutes_per_piece if thing.clean_minutes is None else thing.clean_minutes
     pack = hands.pack_minutes_per_piece if thing.pack_minutes is None else thing.pack_minutes
     load = hands.setup_minutes_per_load if thing.setup_minutes is None else thing.setup_minutes
     wipe = f"{decimal_text(each)} min × {decimal_text(begun)} pc"
     for what, minutes in (
-        (f"setting up, {decimal_text(load)} min × {work.loads} loads", Fraction(load) * work.loads),
+        (f"setting up, {decimal_text(load)} min × {decimal_text(loads)} loads", Fraction(load) * loads),
         (f"weeding and cleaning, {wipe}", Fraction(each) * begun),
         (f"packing, {decimal_text(pack)} min × {work.pieces} pc", Fraction(pack) * work.pieces),
         ("packing, for the order", Fraction(hands.pack_minutes_per_order)),
@@ -196,14 +197,14 @@ def _hands(work: Work, prices: Prices, thing: ThingTable, spoilt: Fraction) -> I
 def _small_things(work: Work, prices: Prices, spoilt: Fraction) -> Iterator[CostLine]:
     used, packing, money = prices.consumables, prices.packaging, currency(prices.currency)
     minutes = Fraction(work.machine_minutes)
-    begun = work.pieces + again(work.pieces, spoilt)
+    begun, loads = work.pieces + again(work.pieces, spoilt), work.loads + again(work.loads, spoilt)
     minutes += again(minutes, spoilt)
     yield _hours(
         prices, Kind.CONSUMABLES, "power, filter, wear of the machine", minutes, used.per_machine_hour
     )
     for kind, what, much, unit, rate in (
         (Kind.CONSUMABLES, "masking, cleaner, cloths", begun, "pc", used.per_piece),
-        (Kind.CONSUMABLES, "what each load uses up", Fraction(work.loads), "load", used.per_load),
+        (Kind.CONSUMABLES, "what each load uses up", loads, "load", used.per_load),
         (Kind.PACKAGING, "packaging of each piece", Fraction(work.pieces), "pc", packing.per_piece),
         (Kind.PACKAGING, "box and label", Fraction(1), "order", packing.per_order),
     ):

@@ -1,0 +1,272 @@
+"""How wide strokes and gaps are: measured across them, all along an outline.
+
+From many places of the outline a ray goes straight inward (across the stroke) or outward (across the gap) to
+the outline again. Both ends of such a crossing belong to a disc that touches the outline at both; its
+diameter is what counts, so that converging sides are not told too wide. Where two corners poke at each other,
+their distance is a crossing. Lengths are in the unit of the outline; y is up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.lettering.contours import Contour, Points, Segments
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+FACING_DEGREES: Final = 30.0
+"""Sides that converge by more than this are a corner, not a stroke."""
+
+_FACING: Final = math.cos(math.radians(FACING_DEGREES))
+_CORNER: Final = math.radians(3)
+_FAN: Final = math.radians(7.5)
+_NEAR: Final = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outline:
+    """Closed contours as chords, the region on their left. One row a chord.
+
+    Attributes:
+        begin, end: of each chord.
+        way: unit vector along it; the region lies towards `1j * way`.
+        ring: number of its contour.
+        at: length along the contour up to `begin`.
+        around: length of its contour.
+        following, before: number of the chord after and before it on its contour.
+    """
+
+    begin: Points
+    end: Points
+    way: Points
+    ring: Ints
+    at: Floats
+    around: Floats
+    following: Ints
+    before: Ints
+
+    @classmethod
+    def of(cls, contours: Sequence[Contour], tolerance: float, longest: float) -> Outline:
+        """The chords of contours that do not cross, outer ones counter-clockwise (y up).
+
+        Args:
+            contours: such as :func:`render.lettering.union.unite` gives them.
+            tolerance: how far a chord may lie from its curve.
+            longest: longer chords are divided.
+        """
+        parts = []
+        base = 0
+        for number, contour in enumerate(contours):
+            corners = _corners(contour, tolerance, longest)
+            ends = np.roll(corners, -1)
+            lengths = np.abs(ends - corners)
+            at = np.cumsum(lengths) - lengths
+            index = np.arange(corners.size)
+            parts.append(
+                (
+                    *(corners, ends, (ends - corners) / lengths),
+                    np.full(corners.size, number),
+                    *(at, np.full(corners.size, lengths.sum())),
+                    *(base + np.roll(index, -1), base + np.roll(index, 1)),
+                )
+            )
+            base += corners.size
+        if not parts:
+            return cls(
+                *(np.empty(0, kind) for kind in (complex, complex, complex, int, float, float, int, int))
+            )
+        return cls(*(np.concatenate([part[k] for part in parts]) for k in range(8)))
+
+    @property
+    def turn(self) -> Floats:
+        """By how much, in radians, the outline turns left at the begin of each chord."""
+        return np.asarray(np.angle(self.way * self.way[self.before].conj()))
+
+
+def _corners(contour: Contour, tolerance: float, longest: float) -> Points:
+    """The corners of one contour's chords, none twice."""
+    controls = Segments.of([contour]).controls
+    bend = np.abs(np.diff(controls, 2, axis=1)).max(axis=1)
+    length = np.abs(np.diff(controls, axis=1)).sum(axis=1)
+    counts = np.maximum(np.sqrt(0.75 * bend / tolerance), length / longest)  # Wang's bound for cubics, 1984
+    counts = np.maximum(1, np.ceil(counts)).astype(np.int64)
+    row = np.repeat(np.arange(counts.size), counts)
+    t = (np.arange(row.size) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[row]
+    s, c = 1 - t, controls[row].T
+    points = c[0] * s**3 + 3 * c[1] * s * s * t + 3 * c[2] * s * t * t + c[3] * t**3
+    return np.asarray(points[np.abs(points - np.roll(points, -1)) > _NEAR * longest])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Crossings:
+    """Where rays from an outline meet it again. One row a ray.
+
+    Attributes:
+        start, stop: its ends.
+        chord: number of the chord (or the corner's chord) that it starts from.
+        hit: number of the chord that it meets.
+        width: diameter of the disc that touches both sides.
+        tip: how far it lies from an end, along the outline; inf between different contours.
+    """
+
+    start: Points
+    stop: Points
+    chord: Ints
+    hit: Ints
+    width: Floats
+    tip: Floats
+
+    def counted(self, short: float) -> Crossings:
+        """Those that lie further than `short` from an end."""
+        return self[self.tip > short]
+
+    def __getitem__(self, rows: Any) -> Crossings:
+        return Crossings(*(getattr(self, name)[rows] for name in self.__slots__))
+
+
+_NONE: Final = Crossings(*(np.empty(0, kind) for kind in (complex, complex, int, int, float, float)))
+
+
+def crossings(outline: Outline, most: float, *, outward: bool = False) -> Crossings:
+    """The crossings of strokes (or, `outward`, of gaps) whose sides face each other, up to a width.
+
+    Args:
+        outline: as chords.
+        most: wider ones are not looked for.
+        outward: across the gaps.
+    """
+    if not outline.begin.size:
+        return _NONE
+    tree = tree_of(outline)
+    plain = facing(outline, tree, _rays(outline, outward), most, outward)
+    corners = _corner_pairs(outline, tree, most, outward)
+    return Crossings(*(np.concatenate((getattr(plain, n), getattr(corners, n))) for n in Crossings.__slots__))
+
+
+def facing(
+    outline: Outline, tree: Any, rays: tuple[Points, Points, Ints], most: float, outward: bool
+) -> Crossings:
+    """The crossings along rays (starts, unit ways, chords they start from) whose sides face each other."""
+    sign = -1j if outward else 1j
+    ray, other, far = _first_hits(outline, tree, rays, most)
+    start, way, chord = rays[0][ray], rays[1][ray], rays[2][ray]
+    cosine = np.minimum(1.0, -(way * (sign * outline.way[other]).conj()).real)
+    faces = cosine > _FACING
+    start, way, chord = start[faces], way[faces], chord[faces]
+    other, far, cosine = other[faces], far[faces], cosine[faces]
+    stop = start + far * way
+    # two sides at an angle a: the disc that touches both has the diameter far * 2 tan(a/2) / tan(a)
+    width = far * 2 * cosine / (1 + cosine)
+    return Crossings(start, stop, chord, other, width, _tips(outline, start, chord, stop, other, far))
+
+
+def tree_of(outline: Outline) -> Any:
+    """An index of an outline's chords: a shapely STRtree."""
+    import shapely
+
+    lines: Any = shapely.linestrings(_pairs(outline.begin, outline.end))
+    return shapely.STRtree(lines)
+
+
+def _first_hits(
+    outline: Outline, tree: Any, rays: tuple[Points, Points, Ints], most: float
+) -> tuple[Ints, Ints, Floats]:
+    """For each ray that meets the outline again its number, the chord it meets first, and how far that is."""
+    import shapely
+
+    start, way, chord = rays
+    ray, other = tree.query(shapely.linestrings(_pairs(start, start + most * way)), predicate="intersects")
+    home = chord[ray]
+    keep = (other != home) & (other != outline.before[home]) & (other != outline.following[home])
+    ray, other = ray[keep], other[keep]
+    across = way[ray].conj()
+    a, b = across * (outline.begin[other] - start[ray]), across * (outline.end[other] - start[ray])
+    rise = a.imag - b.imag
+    share = np.clip(np.divide(a.imag, rise, out=np.zeros_like(rise), where=rise != 0), 0, 1)
+    far = a.real + share * (b.real - a.real)
+    order = np.lexsort((far, ray))
+    order = order[far[order] > _NEAR * most]
+    ray, other, far = ray[order], other[order], far[order]
+    first = np.flatnonzero(np.diff(ray, prepend=-1))
+    return ray[first], other[first], far[first]
+
+
+def _corner_pairs(outline: Outline, tree: Any, most: float, outward: bool) -> Crossings:
+    """Corners that poke at each other across the stroke (or gap), with nothing between."""
+    import shapely
+
+    turn = outline.turn
+    poking = np.flatnonzero((turn if outward else -turn) > _CORNER)
+    i, j = np.triu_indices(poking.size, 1)
+    i, j = poking[i], poking[j]
+    link = outline.begin[j] - outline.begin[i]
+    far = np.abs(link)
+    near = (far < most) & (far > _NEAR * most)
+    i, j, link, far = i[near], j[near], link[near], far[near]
+    sees = _in_fan(outline, i, link, turn, outward) & _in_fan(outline, j, -link, turn, outward)
+    i, j, link, far = i[sees], j[sees], link[sees], far[sees]
+    if not i.size:
+        return _NONE
+    a = outline.begin[i]
+    lines: Any = shapely.linestrings(_pairs(a + 1e-6 * link, a + (1 - 1e-6) * link))
+    free = np.full(i.size, True)
+    free[tree.query(lines, predicate="intersects")[0]] = False
+    i, j, far = i[free], j[free], far[free]
+    start, stop = outline.begin[i], outline.begin[j]
+    return Crossings(start, stop, i, j, far, _tips(outline, start, i, stop, j, far))
+
+
+def _in_fan(outline: Outline, corner: Ints, way: Points, turn: Floats, outward: bool) -> NDArray[np.bool_]:
+    """Whether ways from corners lie between the normals of the corners' two sides."""
+    first = (-1j if outward else 1j) * outline.way[outline.before[corner]]
+    share = np.angle(way * first.conj()) / turn[corner]
+    return np.asarray((share > -0.01) & (share < 1.01))
+
+
+def _rays(outline: Outline, outward: bool) -> tuple[Points, Points, Ints]:
+    """Where rays start, their unit directions, and the chords they start from.
+
+    From the middle of each chord, near corners from its ends too; from corners that poke into it, fans.
+    """
+    sign = -1j if outward else 1j
+    count = outline.begin.size
+    index = np.arange(count)
+    length = np.abs(outline.end - outline.begin)
+    turn = outline.turn
+    poking = turn if outward else -turn
+    sharp = np.abs(turn) > _CORNER
+    near = np.flatnonzero(sharp | sharp[outline.following])
+    starts = [(outline.begin + outline.end) / 2]
+    ways, chords = [sign * outline.way], [index]
+    for share in (1e-4, 1 - 1e-4):
+        starts.append(outline.begin[near] + share * length[near] * outline.way[near])
+        ways.append(sign * outline.way[near])
+        chords.append(near)
+    for corner in np.flatnonzero(poking > _CORNER).tolist():
+        steps = max(1, math.ceil(float(poking[corner]) / _FAN))
+        angles = np.arange(steps + 1) / steps * turn[corner]
+        before = outline.way[outline.before[corner]]
+        starts.append(np.full(steps + 1, outline.begin[corner]))
+        ways.append(sign * before * np.exp(1j * angles))
+        chords.append(np.full(steps + 1, corner))
+    return np.concatenate(starts), np.concatenate(ways), np.concatenate(chords)
+
+
+def _tips(outline: Outline, start: Points, chord: Ints, stop: Points, other: Ints, far: Floats) -> Floats:
+    """How far crossings lie from the end of their stroke, by the shorter way along the outline."""
+    here = outline.at[chord] + np.abs(start - outline.begin[chord])
+    there = outline.at[other] + np.abs(stop - outline.begin[other])
+    way = np.abs(here - there)
+    way = np.minimum(way, outline.around[chord] - way)
+    return np.where(outline.ring[chord] == outline.ring[other], (way - far) / 2, np.inf)
+
+
+def _pairs(a: Points, b: Points) -> NDArray[np.float64]:
+    return np.stack((a, b), axis=1).view(np.float64).reshape(-1, 2, 2)

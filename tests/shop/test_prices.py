@@ -28,6 +28,7 @@ from render.shop.prices import (
     markup_of,
 )
 from render.shop.prices.book import Actual, by_kind, compare, kept_from, to_values
+from render.shop.prices.costs import cost_lines
 from render.shop.prices.quote import break_discount
 from render.shop.prices.settings import Prices, example_text, load_prices, parse_prices
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from typing import Any, Final, Protocol
+from typing import Final, Protocol
 
-import numpy as np
-
-from render.geometry import CLOSE, Affine, Path
-from render.model import Artwork, Blank, Machine, Mark, Operation, Placement, Problem, Severity, Sheet, Stock
-from render.sheets.inside import flattened
-from render.sheets.nesting import Laid, Nest, Room, Shape, lying, nest, reach, too_close
-from render.sheets.plans import LayoutOptions, Turn, stock_on_bed
+from render.geometry import Affine
+from render.model import Artwork, Blank, Machine, Mark, Placement, Problem, Severity, Sheet, Stock
+from render.sheets.footprints import corners_of, footprint
+from render.sheets.nesting import Laid, Nest, Room, Shape, nest, reach, too_close
+from render.sheets.plans import Arrange, LayoutOptions, Turn, stock_on_bed
+from render.sheets.raster import MOST_SQUARES
+from render.sheets.taken import Taken, lies_turned, right_of, waste_of
 from render.units import UM_PER_MM, format_mm
 
 ANGLES: Final = {
@@ -25,7 +24,9 @@ ANGLES: Final = {
 }
 """By how much nested pieces may be turned; with the grain of the stock also head over heels."""
 
-_FLAT_MM: Final = 0.01
+_MANY: Final = 30
+"""More pieces than this are looked at on coarser squares, so that the time does not run away."""
+_FEWEST_SQUARES: Final = 150_000
 _NEARLY: Final = 0.995
 """A region that fills so much of its box may be packed as a rectangle."""
 
@@ -44,32 +45,11 @@ class Kept(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Nested:
-    """Loads of nested pieces, with the area of pieces and of stock, mm², on each."""
+    """Loads of nested pieces, and what each takes of its stock."""
 
     sheets: tuple[Sheet, ...]
     problems: tuple[Problem, ...]
-    filled: tuple[tuple[float, float], ...]
-
-
-def footprint(artwork: Artwork) -> Any:
-    """The shapely region that a piece takes on the stock: all that is burned of it, holes filled."""
-    return _footprint(Path.joined(m.path for m in artwork.marks if m.operation is not Operation.GUIDE))
-
-
-@lru_cache(maxsize=4096)
-def _footprint(path: Path) -> Any:
-    import shapely
-
-    parts: list[Any] = []
-    for contour in path.contours():
-        corners = flattened(contour, _FLAT_MM)
-        xy = np.stack((corners.real, corners.imag), axis=1)
-        if contour.commands[-1] == CLOSE and len(xy) > 2:
-            parts.append(shapely.make_valid(shapely.Polygon(xy)))
-        else:
-            parts.append(shapely.LineString(xy) if len(xy) > 1 else shapely.Point(xy[0]))
-    grown = shapely.union_all([part.buffer(_FLAT_MM, quad_segs=2) for part in parts])
-    return shapely.union_all([shapely.Polygon(g.exterior) for g in getattr(grown, "geoms", [grown])])
+    taken: tuple[Taken, ...]
 
 
 def nested(
@@ -91,23 +71,39 @@ def nested(
     """
     rooms, sizes, notes = _rooms(stocks, machine)
     shapes = [Shape(a.piece, footprint(a), ANGLES[options.turn]) for a in artworks]
-    gap = max(stock.gap for stock in stocks)
+    gap = max(options.least_gap, *(stock.gap for stock in stocks))
     found = _found(shapes, rooms, gap, options, kept)
     wrong = too_close(found, shapes, rooms, gap)
     if wrong:
         raise AssertionError(f"a nest that is not sound: {wrong[0]}")  # pragma: no cover - never seen
     sheets = _sheets(found, artworks, blank, machine, sizes, gap)
-    regions = {s.id: s.region for s in shapes}
-    filled = tuple(
-        (
-            sum(regions[p.artwork.piece].area for p in sheet.placements),
-            sheet.size[0] * sheet.size[1] - sum(u.area for u in _room(rooms, n).used),
-        )
-        for n, sheet in _numbered(found, sheets)
-    )
+    taken = _taken(found, sheets, shapes, stocks, rooms, machine)
     notes += tuple(_no_room(piece) for piece in found.left)
-    notes += (_told(found, shapes, filled),) if sheets else ()
-    return Nested(sheets, notes, filled)
+    notes += (_told(sheets, taken, options),) if sheets else ()
+    return Nested(sheets, notes, taken)
+
+
+def _taken(
+    found: Nest,
+    sheets: Sequence[Sheet],
+    shapes: Sequence[Shape],
+    stocks: Sequence[Stock],
+    rooms: Sequence[Room],
+    machine: Machine,
+) -> tuple[Taken, ...]:
+    """What each sheet takes of the stock that it was filled from."""
+    regions = {s.id: s.region for s in shapes}
+    angles = {p.id: p.angle % 90 for p in found.laid}
+    numbers = sorted({p.sheet for p in found.laid})
+    taken = []
+    for number, sheet in zip(numbers, sheets, strict=True):
+        stock, room = stocks[min(number, len(stocks) - 1)], _room(rooms, number)
+        ids = [p.artwork.piece for p in sheet.placements]
+        area = sheet.size[0] * sheet.size[1] - sum(u.area for u in room.used)
+        pieces = sum(regions[i].area for i in ids)
+        turns = tuple(angles[i] for i in ids)
+        taken.append(Taken(stock, lies_turned(stock, machine), pieces, area, right_of(sheet), turns))
+    return tuple(taken)
 
 
 def _found(
@@ -118,15 +114,47 @@ def _found(
     before = kept.get(key) if kept is not None and options.seconds > 0 else None
     if before is not None and not too_close(before, shapes, rooms, gap):
         return before
-    found = nest(shapes, rooms, gap, in_order=options.in_order, tries=options.tries)
+    found = _laid(shapes, rooms, gap, options)
     if options.in_order:
         return found
-    found = _better(found, _as_rectangles(shapes, rooms, gap, options), shapes)
     if options.seconds > 0:
         found = _searched(found, shapes, rooms, gap, options.seconds)
         if kept is not None:
             kept.put(key, found)
     return found
+
+
+def _laid(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions) -> Nest:
+    """The best without a search; pieces keep their order from sheet to sheet where that takes no more."""
+    packed = _packed(shapes, rooms, gap, options)
+    if packed is not None and options.arrange is Arrange.RECTANGLES:
+        return packed
+    squares = max(_FEWEST_SQUARES, int(MOST_SQUARES / max(1.0, len(shapes) / _MANY)))
+    if options.in_order:
+        return nest(shapes, rooms, gap, in_order=True, squares=squares)
+    free = nest(shapes, rooms, gap, tries=options.tries, squares=squares)
+    free = _better(free, packed, shapes)
+    sheets = _sheets_of(free)
+    if sheets > 1:
+        ordered = nest(shapes, rooms, gap, in_order=True, squares=squares)
+        if (len(ordered.left), _sheets_of(ordered)) <= (len(free.left), sheets):
+            return ordered
+    return free
+
+
+def _sheets_of(found: Nest) -> int:
+    return len({p.sheet for p in found.laid})
+
+
+def _packed(
+    shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions
+) -> Nest | None:
+    """Packed as rectangles, where that is asked for or they nearly are, and the stock is whole."""
+    if any(room.used for room in rooms) or options.turn is Turn.ALWAYS or options.in_order:
+        return None
+    nearly = all(s.region.area >= _NEARLY * s.region.envelope.area for s in shapes)
+    wanted = nearly or options.arrange is Arrange.RECTANGLES
+    return _as_rectangles(shapes, rooms, gap, options) if wanted else None
 
 
 def _key(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions) -> str:
@@ -149,14 +177,9 @@ def _better(found: Nest, other: Nest | None, shapes: Sequence[Shape]) -> Nest:
 
 def _as_rectangles(
     shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions
-) -> Nest | None:
-    """All of them packed as rectangles, where they nearly are."""
+) -> Nest:
+    """All of them packed as the rectangles round them."""
     boxes = {s.id: s.region.bounds for s in shapes}
-    areas = {i: (b[2] - b[0]) * (b[3] - b[1]) for i, b in boxes.items()}
-    if any(room.used for room in rooms) or any(s.region.area < _NEARLY * areas[s.id] for s in shapes):
-        return None
-    if options.turn is Turn.ALWAYS:
-        return None
     from render.sheets.rectangles import Plate, pack
 
     turns = options.turn is not Turn.NEVER
@@ -200,11 +223,6 @@ def _room(rooms: Sequence[Room], sheet: int) -> Room:
     return rooms[min(sheet, len(rooms) - 1)]
 
 
-def _numbered(found: Nest, sheets: Sequence[Sheet]) -> list[tuple[int, Sheet]]:
-    """Each sheet with the number of the room it was filled from."""
-    return list(zip(sorted({p.sheet for p in found.laid}), sheets, strict=True))
-
-
 def _rooms(
     stocks: Sequence[Stock], machine: Machine
 ) -> tuple[list[Room], list[tuple[float, float]], tuple[Problem, ...]]:
@@ -217,7 +235,7 @@ def _rooms(
         wanted = (round(stock.width * UM_PER_MM), round(stock.height * UM_PER_MM))
         size, said = stock_on_bed(wanted, bed, machine)
         notes += said
-        used = [shapely.Polygon(_corners(c)) for path in stock.used for c in path.contours()]
+        used = [shapely.Polygon(corners_of(c)) for path in stock.used for c in path.contours()]
         width, height = size[0] / UM_PER_MM, size[1] / UM_PER_MM
         if size != wanted and size == wanted[::-1]:
             used = [shapely.affinity.affine_transform(u, [0, -1, 1, 0, stock.height, 0]) for u in used]
@@ -225,10 +243,6 @@ def _rooms(
         rooms.append(Room(width, height, stock.margin, tuple(u.intersection(whole) for u in used)))
         sizes.append((width, height))
     return rooms, sizes, tuple(dict.fromkeys(notes))
-
-
-def _corners(contour: Path) -> list[tuple[float, float]]:
-    return [(p.real, p.imag) for p in flattened(contour, _FLAT_MM).tolist()]
 
 
 def turned_artwork(artwork: Artwork, degrees: float) -> Artwork:
@@ -271,24 +285,13 @@ def _no_room(piece: str) -> Problem:
     return Problem(Severity.STOP, "no-room-on-stock", message, hint, piece=piece)
 
 
-def _told(found: Nest, shapes: Sequence[Shape], filled: Sequence[tuple[float, float]]) -> Problem:
+def _told(sheets: Sequence[Sheet], taken: Sequence[Taken], options: LayoutOptions) -> Problem:
     """How much of the stock becomes pieces, and how much of the last sheet is left."""
-    _, last = reach(found, shapes)
-    share = sum(p for p, _ in filled) / sum(s for _, s in filled)
-    loads = "one sheet" if len(filled) == 1 else f"{len(filled)} sheets"
+    waste = 100 * waste_of(taken)
+    loads = "one sheet" if len(sheets) == 1 else f"{len(sheets)} sheets"
+    how = "As rectangles" if options.arrange is Arrange.RECTANGLES else "Nested"
     text = (
-        f"Nested on {loads}: {100 * share:.1f} % of the stock becomes pieces, {100 - 100 * share:.1f} % is"
-        f" waste; the last sheet is used as far as {format_mm(last, 0)} mm from its left."
+        f"{how} on {loads}: {100 - waste:.1f} % of the stock becomes pieces, {waste:.1f} % is"
+        f" waste; the last sheet is used as far as {format_mm(taken[-1].right, 0)} mm from its left."
     )
     return Problem(Severity.NOTE, "nested", text)
-
-
-def used_up(sheet: Sheet) -> tuple[Path, ...]:
-    """The closed regions of a sheet that its pieces take, to be remembered with the offcut."""
-    found = []
-    for placement in sheet.placements:
-        at = Laid("", 0, 90.0 * (placement.quarters % 4), placement.x_um, placement.y_um)
-        region = lying(at, footprint(placement.artwork)).simplify(0.05)
-        rings = [part.exterior.coords[:-1] for part in getattr(region, "geoms", [region])]
-        found += [Path.polygon(complex(x, y) for x, y in ring) for ring in rings]
-    return tuple(found)

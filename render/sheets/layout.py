@@ -23,13 +23,14 @@ from render.model import (
     Stock,
 )
 from render.sheets.places import UmBox
-from render.sheets.plans import PLANS, Fill, LayoutOptions, Plan, Turn, reach
+from render.sheets.plans import PLANS, Arrange, Fill, LayoutOptions, Plan, Turn, reach
+from render.sheets.taken import Taken, right_of, taken_in_grid
 from render.units import UM_PER_MM
 
 if TYPE_CHECKING:
     from render.sheets.irregular import Kept
 
-__all__ = ["Fill", "Layout", "LayoutOptions", "Turn", "layout", "reach"]
+__all__ = ["Arrange", "Fill", "Layout", "LayoutOptions", "Turn", "layout", "reach"]
 
 
 _PLAIN: Final = LayoutOptions()
@@ -45,7 +46,8 @@ class Layout:
         columns, rows: places of a full sheet.
         turned: whether the pieces are turned by a quarter.
         problems: what a person should know; pieces named by a STOP are on no sheet.
-        filled: of nested sheets the area of pieces and of stock, mm².
+        taken: of sheets cut from stock what each takes of it.
+        way: how the pieces are arranged.
     """
 
     sheets: tuple[Sheet, ...]
@@ -53,7 +55,8 @@ class Layout:
     rows: int
     turned: bool
     problems: tuple[Problem, ...] = ()
-    filled: tuple[tuple[float, float], ...] = ()
+    taken: tuple[Taken, ...] = ()
+    way: Arrange = Arrange.GRID
 
 
 def layout(
@@ -72,8 +75,8 @@ def layout(
     * Cut from stock: a grid at the top left of the stock; `stock` replaces the blank's own, without either
       the whole bed is stock. Stock larger than the bed is turned if that helps, and else used as far as the
       bed reaches.
-    * Nested, if the options ask for it, on `offcuts` first: by true shapes; the grid is kept where it needs
-      no more sheets and reaches no further on the last.
+    * As rectangles or nested by true shapes, if the options ask for it or the stock is no longer whole, on
+      `offcuts` first: the grid is kept where it needs no more sheets and reaches no further on the last.
     * In a jig: the jig's places.
     * In a rotary: one piece a run and a sheet a piece, for each carries another name; the piece at the
       machine's origin. The artwork must have been wrapped: it is in the machine's mm, on the axes of the
@@ -87,9 +90,31 @@ def layout(
     """
     if len({a.piece for a in artworks}) != len(artworks):
         raise ValueError("two artworks are of the same piece")
-    if blank.hold is Hold.STOCK and (options.nest or offcuts or (stock and stock.used)):
-        return _nested(artworks, blank, machine, stock, options, offcuts, kept)
-    return _in_grid(artworks, blank, machine, jig, stock, options)
+    if blank.hold is not Hold.STOCK:
+        return _in_grid(artworks, blank, machine, jig, stock, options)
+    sheet = stock or blank.stock or Stock(*machine.bed)
+    way = arrangement(artworks, blank, (*offcuts, sheet), options)
+    if way is Arrange.GRID:
+        laid = _in_grid(artworks, blank, machine, None, stock, options)
+        return replace(laid, taken=taken_in_grid(laid.sheets, blank, sheet, machine))
+    if options.first_place > 1:
+        raise MonikerfError(
+            "Only a grid has places to begin at.", hint="Arrange in a grid, or begin at the first place."
+        )
+    return _close(artworks, blank, machine, sheet, replace(options, arrange=way), offcuts, kept)
+
+
+def arrangement(
+    artworks: Sequence[Artwork], blank: Blank, stocks: Sequence[Stock], options: LayoutOptions
+) -> Arrange:
+    """How pieces are arranged: what was asked for, as far as the stock lets it."""
+    whole = len(stocks) == 1 and not stocks[0].used
+    if options.arrange is Arrange.AUTO:
+        many = len(artworks) > 1 and options.first_place == 1
+        return Arrange.GRID if whole and (blank.outline_cut or not many) else Arrange.NESTED
+    if not whole and (options.arrange is Arrange.GRID or any(s.used for s in stocks)):
+        return Arrange.NESTED
+    return options.arrange
 
 
 def _in_grid(
@@ -111,44 +136,42 @@ def _in_grid(
     )
 
 
-def _nested(
+def _close(
     artworks: Sequence[Artwork],
     blank: Blank,
     machine: Machine,
-    stock: Stock | None,
+    sheet: Stock,
     options: LayoutOptions,
     offcuts: Sequence[Stock],
     kept: Kept | None,
 ) -> Layout:
-    """The nest, or the grid where that is no worse and the stock is whole."""
+    """By rectangles or shapes, or the grid where that is no worse and the stock is whole."""
     from render.sheets.irregular import nested
 
-    sheet = stock or blank.stock or Stock(*machine.bed)
     good, problems = _sound(artworks, UmBox.round_path(blank.outline))
     found = nested(good, blank, machine, (*offcuts, sheet), options, kept)
-    laid = Layout(found.sheets, 0, 0, False, (*found.problems, *problems), found.filled)
+    laid = Layout(found.sheets, 0, 0, False, (*found.problems, *problems), found.taken, options.arrange)
     if offcuts or sheet.used:
         return laid
     try:
-        grid = _in_grid(artworks, blank, machine, None, stock, options)
+        grid = _in_grid(artworks, blank, machine, None, sheet, options)
     except MonikerfError:  # the blank's box is larger than the stock; its pieces may not be
         return laid
     held = any(p.severity is Severity.STOP for p in found.problems)
-    worse = (held, _extent(laid.sheets)) >= (False, _extent(grid.sheets))
-    if not worse:
+    if (held, *_extent(laid.sheets)) < (False, *_extent(grid.sheets)):
         return laid
-    text = "Laid in a grid: by their shapes the pieces would take no less of the stock."
-    return replace(grid, problems=(*grid.problems, Problem(Severity.NOTE, "grid-kept", text)))
+    text = f"Laid in a grid: {_INSTEAD[options.arrange]} the pieces would take no less of the stock."
+    note = Problem(Severity.NOTE, "grid-kept", text)
+    taken = taken_in_grid(grid.sheets, blank, sheet, machine)
+    return replace(grid, problems=(*grid.problems, note), taken=taken)
 
 
-def _extent(sheets: Sequence[Sheet]) -> tuple[int, int]:
-    """How many sheets there are, and how far right the burned parts of the last reach, µm."""
-    right = 0
-    for placement in sheets[-1].placements if sheets else ():
-        path = Path.joined(m.path for m in placement.artwork.marks if m.operation is not Operation.GUIDE)
-        box = UmBox.round_path(path).turned(placement.quarters)
-        right = max(right, placement.x_um + box.x1)
-    return len(sheets), right
+_INSTEAD: Final = {Arrange.RECTANGLES: "as rectangles", Arrange.NESTED: "by their shapes"}
+
+
+def _extent(sheets: Sequence[Sheet]) -> tuple[int, float]:
+    """How many sheets there are, and how far right the last is used, mm."""
+    return len(sheets), right_of(sheets[-1]) if sheets else 0.0
 
 
 def _sound(artworks: Sequence[Artwork], box: UmBox) -> tuple[list[Artwork], list[Problem]]:

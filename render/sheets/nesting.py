@@ -217,7 +217,7 @@ def _best(
             continue
         if key not in spectra:
             spectra[key] = board.spectrum(mark.mask)
-        at = board.room(spectra[key], mark.mask.shape)
+        at = board.room(spectra[key], mark.mask)
         if at is not None:
             found.append((at[0] + mark.mask.shape[0], at[1] + mark.mask.shape[1], number, angle, mark, at))
     if not found:

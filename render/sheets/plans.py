@@ -32,25 +32,41 @@ class Turn(StrEnum):
     """As AUTO; nested pieces by any multiple of 15°."""
 
 
+class Arrange(StrEnum):
+    """How pieces cut from stock are arranged; the grid is kept where that takes no more of the stock."""
+
+    AUTO = "auto"
+    """Nested where each piece is a shape of its own and where stock has been used before, else in a grid."""
+    GRID = "grid"
+    """One place a piece, all alike."""
+    RECTANGLES = "rectangles"
+    """Each piece takes the rectangle round it."""
+    NESTED = "nested"
+    """Each piece takes what it covers."""
+
+
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
     """How to lay out.
 
     Attributes:
         first_place: place on the first sheet to begin at, from 1: those before it are used up.
-        nest: lay pieces cut from stock by their true shapes instead of in a grid.
-        in_order: nested pieces keep their order from sheet to sheet.
+        arrange: how pieces cut from stock are arranged.
+        in_order: nested pieces keep their order from sheet to sheet, whatever that takes; else only where it
+            takes no more sheets.
         tries: how many orders of laying a nest is tried in; the same number gives the same nest.
-        seconds: how long to search for a shorter nest besides; what is found depends on the machine's speed.
+        seconds: how long to search for a denser nest besides; what is found depends on the machine's speed.
+        least_gap: pieces keep at least so far apart, mm, whatever the stock says: the width of the kerf.
     """
 
     fill: Fill = Fill.ROWS
     turn: Turn = Turn.AUTO
     first_place: int = 1
-    nest: bool = False
+    arrange: Arrange = Arrange.GRID
     in_order: bool = False
     tries: int = 1
     seconds: float = 0.0
+    least_gap: float = 0.0
 
 
 def reach(machine: Machine, blank: Blank) -> tuple[float, float]:
@@ -107,7 +123,7 @@ def _on_stock(
         )
     size, notes = stock_on_bed((_um(sheet.width), _um(sheet.height)), bed, machine)
     box = UmBox.round_path(blank.outline)
-    margin, gap = _um(sheet.margin), _um(sheet.gap)
+    margin, gap = _um(sheet.margin), _um(max(sheet.gap, options.least_gap))
     upright, turned = (packed(box.size, size, margin, gap, q) for q in (0, 1))
     grid = turned if options.turn is Turn.ALWAYS else upright
     needed = count + options.first_place - 1

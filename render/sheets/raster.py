@@ -19,6 +19,7 @@ MOST_SQUARES: Final = 700_000
 """A sheet is looked at in about so many squares at most; they get larger on larger sheets."""
 
 FINEST_UM: Final = 250
+_DOUBTS: Final = 100
 
 
 def square_um(width: float, height: float, most: int = MOST_SQUARES) -> int:
@@ -103,15 +104,24 @@ class Board:
         self._size = (smooth(taken.shape[0]), smooth(taken.shape[1]))
         self._spectrum: Any = None
 
-    def room(self, spectrum: Any, size: tuple[int, ...]) -> tuple[int, int] | None:
-        """The leftmost, then topmost place for a stamp with this spectrum; None if there is none."""
+    def room(self, spectrum: Any, mask: Mask) -> tuple[int, int] | None:
+        """The leftmost, then topmost place for a stamp with this spectrum; None if there is none.
+
+        Transforms are in single precision: a place that they call free is looked at before it is given out.
+        """
         width, height = self.taken.shape
         if self._spectrum is None:
             self._spectrum = np.fft.rfft2(self.taken.astype(np.float32), self._size)
         covered = np.fft.irfft2(self._spectrum * spectrum, self._size)
-        free = covered[: width - size[0] + 1, : height - size[1] + 1] < 0.5
-        i, j = divmod(int(free.argmax()), free.shape[1])
-        return (i, j) if free[i, j] else None
+        free = covered[: width - mask.shape[0] + 1, : height - mask.shape[1] + 1] < 0.5
+        for _ in range(_DOUBTS):
+            i, j = divmod(int(free.argmax()), free.shape[1])
+            if not free[i, j]:
+                return None
+            if not (self.taken[i : i + mask.shape[0], j : j + mask.shape[1]] & mask).any():
+                return i, j
+            free[i, j] = False
+        return None
 
     def spectrum(self, mask: Mask) -> Any:
         """What :meth:`room` wants of a stamp on boards of this size."""

@@ -16,9 +16,10 @@ from render.geometry import Path
 from render.geometry.shapes import circle
 from render.model import Artwork, Mark, Operation, Severity, Stock
 from render.sheets.burn import finished
-from render.sheets.irregular import footprint, used_up
-from render.sheets.layout import LayoutOptions, Turn, layout
+from render.sheets.footprints import footprint
+from render.sheets.layout import Arrange, LayoutOptions, Turn, layout
 from render.sheets.nesting import Laid, Nest, Room, Shape, lying, nest, reach, too_close
+from render.sheets.taken import used_up
 from render.sheets.verify import inspect_sheet
 
 SMALL = 40_000
@@ -66,20 +67,23 @@ def test_wedges_lie_in_pairs_where_a_grid_wastes_half(make) -> None:
     blank = make.tag(30, 30, outline=wedge(), holes=(), folds=(), stock=Stock(200, 74, 2, 1))
     art = wedges(16, blank)
     plain = layout(art, blank, make.machine())
-    close = layout(art, blank, make.machine(), options=LayoutOptions(nest=True))
+    close = layout(art, blank, make.machine(), options=LayoutOptions(arrange=Arrange.NESTED))
     assert (len(plain.sheets), len(close.sheets)) == (2, 1)
     assert sum(len(s.placements) for s in close.sheets) == 16
-    ((pieces, stock),) = close.filled
-    assert pieces == pytest.approx(16 * 450, rel=0.01)
-    assert stock == 200 * 74
-    again = layout(art, blank, make.machine(), options=LayoutOptions(nest=True))
+    (taken,) = close.taken
+    assert taken.pieces == pytest.approx(16 * 450, rel=0.01)
+    assert taken.area == 200 * 74
+    assert taken.waste == pytest.approx(1 - 7200 / 14800, rel=0.01)
+    again = layout(art, blank, make.machine(), options=LayoutOptions(arrange=Arrange.NESTED))
     assert again == close
 
 
 def test_rectangles_that_fill_a_grid_stay_in_it(make) -> None:
     blank = make.tag(40, 20)
     art = finished([make.lettered(f"p{n}", blank) for n in range(2, 8)], blank)
-    close = layout(art, blank, make.machine(), stock=Stock(134, 54, 5, 2), options=LayoutOptions(nest=True))
+    close = layout(
+        art, blank, make.machine(), stock=Stock(134, 54, 5, 2), options=LayoutOptions(arrange=Arrange.NESTED)
+    )
     assert "grid-kept" in {p.code for p in close.problems}
     assert close.columns == 3
 
@@ -89,7 +93,11 @@ def test_a_nested_sheet_is_read_back_as_meant(make, turn: Turn) -> None:
     blank = make.tag(30, 30, outline=wedge(), holes=(circle(6 + 6j, 2),), folds=())
     art = finished([make.lettered(f"p{n}", make.tag(24, 12)) for n in range(2, 8)], blank)
     laid = layout(
-        art, blank, make.machine(), stock=Stock(110, 68, 2, 1), options=LayoutOptions(nest=True, turn=turn)
+        art,
+        blank,
+        make.machine(),
+        stock=Stock(110, 68, 2, 1),
+        options=LayoutOptions(arrange=Arrange.NESTED, turn=turn),
     )
     assert not [p for p in laid.problems if p.severity is Severity.STOP]
     for sheet in laid.sheets:
@@ -102,7 +110,11 @@ def test_a_nested_sheet_is_read_back_as_meant(make, turn: Turn) -> None:
 def test_an_offcut_is_used_first_and_its_used_up_regions_are_left_alone(make) -> None:
     blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
     first = layout(
-        wedges(3, blank), blank, make.machine(), stock=Stock(100, 70, 2, 1), options=LayoutOptions(nest=True)
+        wedges(3, blank),
+        blank,
+        make.machine(),
+        stock=Stock(100, 70, 2, 1),
+        options=LayoutOptions(arrange=Arrange.NESTED),
     )
     gone = used_up(first.sheets[0])
     offcut = Stock(100, 70, 2, 1, gone, "half-a-sheet")
@@ -113,7 +125,7 @@ def test_an_offcut_is_used_first_and_its_used_up_regions_are_left_alone(make) ->
         make.machine(),
         stock=Stock(100, 70, 2, 1),
         offcuts=(offcut,),
-        options=LayoutOptions(nest=True),
+        options=LayoutOptions(arrange=Arrange.NESTED),
     )
     taken = [footprint(p.artwork) for p in first.sheets[0].placements]
     assert second.sheets[0].placements
@@ -137,7 +149,11 @@ def test_in_order_no_sheet_holds_one_that_comes_after_the_next(make) -> None:
 def test_what_does_not_fit_is_held_back(make) -> None:
     blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
     laid = layout(
-        wedges(1, blank), blank, make.machine(), stock=Stock(20, 20, 0, 0), options=LayoutOptions(nest=True)
+        wedges(1, blank),
+        blank,
+        make.machine(),
+        stock=Stock(20, 20, 0, 0),
+        options=LayoutOptions(arrange=Arrange.NESTED),
     )
     assert not laid.sheets
     assert [(p.code, p.severity) for p in laid.problems] == [("no-room-on-stock", Severity.STOP)]

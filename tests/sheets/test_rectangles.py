@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from render.geometry.shapes import rectangle
 from render.model import Artwork, Mark, Operation, Stock
-from render.sheets.layout import LayoutOptions, layout
+from render.sheets.layout import Arrange, LayoutOptions, layout
 from render.sheets.nesting import Room, Shape, lying, reach, too_close
 from render.sheets.rectangles import Plate, pack
 from render.sheets.strips import shorten_strip
@@ -87,7 +87,7 @@ def test_signs_of_different_sizes_are_packed_on_fewer_sheets(make) -> None:
     ]
     stock = Stock(300, 200, 4, 2)
     plain = layout(art, blank, make.machine(), stock=stock)
-    close = layout(art, blank, make.machine(), stock=stock, options=LayoutOptions(nest=True))
+    close = layout(art, blank, make.machine(), stock=stock, options=LayoutOptions(arrange=Arrange.NESTED))
     assert len(close.sheets) < len(plain.sheets)
     assert {p.artwork.piece for s in close.sheets for p in s.placements} == {a.piece for a in art}
 
@@ -116,7 +116,7 @@ def test_a_searched_nest_is_remembered(make) -> None:
 
     art = [Artwork(f"p{n}", "x", (Mark(Operation.CUT, Path.polygon((0, 30, 18j))),)) for n in range(2, 8)]
     shelf = Shelf()
-    options = LayoutOptions(nest=True, seconds=3.0)
+    options = LayoutOptions(arrange=Arrange.NESTED, seconds=3.0)
     first, second = (
         layout(art, blank, make.machine(), stock=Stock(150, 70, 2, 1), options=options, kept=shelf)
         for _ in "ab"

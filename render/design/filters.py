@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Callable, Mapping
 from typing import Final
+
+from render.text import casing
+from render.text.letters import graphemes
 
 MOST_LETTERS: Final = 400
 """Characters that one text may have, as written in the template and as filled in."""
@@ -27,36 +29,14 @@ def _text(value: object) -> str:
     return str(value)  # a field that is missing raises here
 
 
-_TURKIC_UP: Final = str.maketrans({"i": "İ", "ı": "I"})
-_TURKIC_DOWN: Final = str.maketrans({"İ": "i", "I": "ı"})
-
-
-def _upper(value: object, turkic: bool) -> str:
-    text = _text(value)
-    return (text.translate(_TURKIC_UP) if turkic else text).upper()
-
-
-def _lower(value: object, turkic: bool) -> str:
-    text = _text(value)
-    return (text.translate(_TURKIC_DOWN) if turkic else text).lower()
-
-
-def _title(value: object, turkic: bool) -> str:
-    """The first letter of each word made a capital; the rest is left, so McGee and O’Neil survive."""
-    text = _text(value)
-    return re.sub(r"(?<![^\s\-])\w", lambda m: _upper(m[0], turkic) if turkic else m[0].title(), text)
-
-
 def _initial(value: object, dutch: bool) -> str:
-    """The first letter with its accents, as typed; a Dutch IJ is one letter."""
-    text = unicodedata.normalize("NFC", _text(value))
-    start = next((i for i, c in enumerate(text) if c.isalpha()), None)
+    """The first letter with its marks, as typed; a Dutch IJ is one letter."""
+    letters = graphemes(unicodedata.normalize("NFC", _text(value)))
+    start = next((k for k, letter in enumerate(letters) if letter[0].isalpha()), None)
     if start is None:
         return ""
-    end = start + (2 if dutch and text[start : start + 2] == "IJ" else 1)
-    while end < len(text) and unicodedata.category(text[end]).startswith("M"):
-        end += 1
-    return text[start:end]
+    count = 2 if dutch and letters[start : start + 2] == ("I", "J") else 1
+    return "".join(letters[start : start + count])
 
 
 def _replace(value: object, old: str, new: str) -> str:
@@ -92,12 +72,11 @@ FILTER_VALUES: Final[Mapping[str, int]] = {
 
 def filters_for(language: str) -> Mapping[str, Callable[..., object]]:
     """The filters by name; `language` is the first part of a BCP 47 tag, in lower case."""
-    turkic, dutch = language in ("tr", "az"), language == "nl"
     return {
-        "upper": lambda value: _upper(value, turkic),
-        "lower": lambda value: _lower(value, turkic),
-        "title": lambda value: _title(value, turkic),
-        "initial": lambda value: _initial(value, dutch),
+        "upper": lambda value: casing.upper(_text(value), language),
+        "lower": lambda value: casing.lower(_text(value), language),
+        "title": lambda value: casing.title(_text(value), language),
+        "initial": lambda value: _initial(value, language == "nl"),
         "trim": _trim,
         "replace": _replace,
         "default": _default,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Final
 
 from render.model import FitRule, Line, Measure, Remedy, Setting
+from render.text.letters import line_ends
 
 TRACKING_STEP_EM: Final = 0.005
 """Tracking is tried in steps of this size: finer than anyone sees, coarse enough to be cached."""
@@ -19,9 +20,6 @@ MOST_BREAKS: Final = 200
 _NEVER_TRACKED = re.compile("[\u0600-\u07ff\u0840-\u0aff\u1800-\u18af\ufb50-\ufdff\ufe70-\ufeff]")
 """Scripts whose letters join or hang from one line (Arabic, Syriac, N'Ko, Mandaic, Devanagari, Bengali,
 Gurmukhi, Mongolian): space between letters would tear them (CSS Text 3, section 8.2.1, cursive scripts)."""
-
-_BREAK = re.compile(r"(?<=\S)[^\S\u00a0\u202f]+(?=\S)|(?<=\w[-\u2010\u2013/])(?=\w)")
-"""Where a line may end: at spaces that are not no-break spaces, and after a hyphen, dash or slash."""
 
 _HANGS = re.compile(r"(?:^|\s)(?:[^\W\d_]*\.|&|\+|(?![A-ZÀ-Þ])[a-zà-ÿ’']{1,3})$")
 """A line end that leaves something hanging: a title or initial with its dot, an ampersand, a particle."""
@@ -102,7 +100,7 @@ class Setter:
 
     def line_counts(self) -> range:
         """The numbers of lines, from two, that the rule and the text allow."""
-        return range(2, min(self.rule.most_lines, len(_BREAK.findall(self.text)) + 1) + 1)
+        return range(2, min(self.rule.most_lines, len(line_ends(self.text)) + 1) + 1)
 
     def narrower(self) -> Iterator[Setting]:
         """The settings in the rule's narrower fonts, in order."""
@@ -126,28 +124,30 @@ def may_be_tracked(text: str) -> bool:
 
 
 def breaks(text: str, count: int) -> list[tuple[str, ...]]:
-    """The ways of breaking a text into `count` lines at its spaces and hyphens, the most even ones first.
+    """The ways of breaking a text into `count` lines where lines may end, the most even ones first.
 
     Evenness is told by numbers of characters; the width in a font is judged by whoever asks.
     """
-    places = [(match.start(), match.end()) for match in _BREAK.finditer(text)]
+    places = line_ends(text)
+    between = [place for place in places if not text[place - 1].isalnum()]
+    places = (
+        tuple(between) if len(between) >= count - 1 else places
+    )  # names are broken within as a last resort
     if count < 2 or count - 1 > len(places):
         return []
     ways: list[tuple[int, tuple[str, ...]]] = []
     for chosen in combinations(_worth_trying(places, len(text), count), count - 1):
-        starts = [0, *(end for _, end in chosen)]
-        stops = [*(start for start, _ in chosen), len(text)]
-        lines = tuple(text[a:b].strip() for a, b in zip(starts, stops, strict=True))
+        lines = tuple(text[a:b].strip() for a, b in pairwise((0, *chosen, len(text))))
         ways.append((max(map(len, lines)), lines))
     ways.sort(key=lambda way: way[0])
     return [lines for _, lines in ways[:MOST_BREAKS]]
 
 
-def _worth_trying(places: list[tuple[int, int]], length: int, count: int) -> list[tuple[int, int]]:
+def _worth_trying(places: Sequence[int], length: int, count: int) -> Sequence[int]:
     """All break places of a short text; of a long one those nearest to even division."""
     most = 24 if count == 2 else 12
     if len(places) <= most:
         return places
     ideal = [length * part / count for part in range(1, count)]
-    nearest = sorted(places, key=lambda place: min(abs(place[0] - at) for at in ideal))
+    nearest = sorted(places, key=lambda place: min(abs(place - at) for at in ideal))
     return sorted(nearest[: max(most, count - 1)])

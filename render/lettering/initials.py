@@ -8,6 +8,8 @@ from enum import StrEnum
 from typing import Final
 
 from render.lettering.people import Person
+from render.text.casing import upper
+from render.text.letters import graphemes
 
 
 class Length(StrEnum):
@@ -55,8 +57,6 @@ ICU4J 72 sets them. Polish dots, which CLDR puts after each initial, are left to
 _SURNAME_FIRST: Final = {"ghs": "sgh", "ghst": "sgh", "gst": "sgh", "is": "si", "ist": "si", "ihs": "sih"}
 """The order of parts where a name is written with its surname first (CLDR, ``surnameFirst``)."""
 
-_GREEK: Final = dict(zip("ΆΈΉΊΌΎΏ", "ΑΕΗΙΟΥΩ", strict=True))
-
 
 def initials(
     person: Person, language: str = "", length: Length = Length.LONG, *, formal: bool = True
@@ -90,25 +90,19 @@ def initials(
 
 
 def first_letter(text: str, language: str = "", *, capital: bool = True) -> str:
-    """The first letter of a text with all marks that belong to it (Unicode UAX 29, extending characters).
+    """The first letter of a text with all that belongs to it (a grapheme cluster, Unicode UAX 29).
 
     Upper case follows the language: Turkish and Azeri i has its dot, a Dutch ij is one letter, and a Greek
     capital at the head of a word stands without its accent.
     """
     text = unicodedata.normalize("NFC", text)
-    start = next((k for k, c in enumerate(text) if c.isalpha()), None)
+    letters = graphemes(text)
+    start = next((k for k, letter in enumerate(letters) if letter[0].isalpha()), None)
     if start is None:
         return ""
-    end = start + (2 if language == "nl" and text[start : start + 2].lower() == "ij" else 1)
-    while end < len(text) and (unicodedata.combining(text[end]) or unicodedata.category(text[end])[0] == "M"):
-        end += 1
-    letter = text[start:end]
-    if not capital:
-        return letter
-    if language in ("tr", "az"):
-        letter = letter.replace("i", "İ")
-    letter = letter.upper()
-    return _GREEK.get(letter, letter) if language == "el" else letter
+    dutch = language == "nl" and "".join(letters[start : start + 2]).lower() == "ij"
+    letter = "".join(letters[start : start + (2 if dutch else 1)])
+    return upper(letter, language) if capital else letter
 
 
 def given_outright(text: str) -> tuple[str, ...]:

@@ -130,7 +130,7 @@ class Letterer:
             return set_line(text, setting)
         face = self._face(setting.font)
         font = face.font
-        prepared = prepare(text, font.covered)
+        prepared = prepare(text, font.covered, setting.language)
         shaped = shape(
             font,
             prepared,

@@ -1,7 +1,6 @@
 """What a text asks of a font: its characters, its scripts and its directions.
 
-Directions follow the Unicode bidirectional algorithm (Unicode Standard Annex #9) without explicit embeddings
-and isolates and without the rule for paired brackets (N0): names hardly need them.
+Directions follow the Unicode bidirectional algorithm, as :mod:`render.text.bidi` does it.
 """
 
 from __future__ import annotations
@@ -12,8 +11,10 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
-from operator import itemgetter
 from typing import Final
+
+from render.text.bidi import bidi_levels, visual_order
+from render.text.casing import primary
 
 JOINED_SCRIPTS: Final = frozenset(("Arab", "Syrc", "Mong", "Nkoo", "Adlm", "Rohg", "Deva", "Beng", "Guru"))
 """Scripts whose letters join or hang from one headline: space between letters tears them."""
@@ -26,17 +27,23 @@ STAND_INS: Final = {
     "\u00a0": " ",
     "\u2009": " ",
     "\u202f": " ",
+    "ẞ": "SS",
 }
-"""Characters that many fonts lack, and those that look the same and may stand in for them."""
+"""Characters that many fonts lack, and what looks or is spelt the same and may stand in for them."""
+
+LOCAL: Final = dict.fromkeys(("ro", "mo"), str.maketrans("ŞşŢţ", "ȘșȚț"))
+"""Letters that are typed for others: Romanian has commas below where old keyboards had cedillas (The Unicode
+Standard, 7.1, "Latin Extended-B")."""
 
 _RIGHT_TO_LEFT: Final = re.compile(
-    "[\u0590-\u08ff\u200f\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]"
+    "[\u0590-\u08ff\u200f\u202a-\u202e\u2066-\u2069\ufb1d-\ufdff\ufe70-\ufeff"
+    "\U00010800-\U00010fff\U0001e800-\U0001efff]"
 )
+"""Characters for which directions must be found out: letters from right to left, and direction controls."""
+
 _MARKS: Final = re.compile("[\u0300-\u036f]")
 _LETTER: Final = re.compile("[^\u0300-\u036f]([\u0300-\u036f]*)|([\u0300-\u036f]+)", re.DOTALL)
 _COMMON: Final = ("Zyyy", "Zinh", "Zzzz")
-_ISOLATES: Final = ("LRI", "RLI", "FSI", "PDI")
-_REMOVED: Final = ("BN", "LRE", "RLE", "LRO", "RLO", "PDF")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +59,15 @@ class Stretch:
     backward: bool = False
 
 
-def prepare(text: str, covered: Collection[str]) -> str:
-    """The text as it is shaped: in NFC, with stand-ins for what the font lacks."""
+def prepare(text: str, covered: Collection[str], language: str = "") -> str:
+    """The text as it is shaped: in NFC, in its language's letters, with stand-ins for what the font lacks."""
     if not text.isascii():
         text = unicodedata.normalize("NFC", text)
+        if language and (local := LOCAL.get(primary(language))):
+            proper = text.translate(local)
+            text = proper if all(c in covered for c in proper) else text
         for character, stand_in in STAND_INS.items():
-            if character in text and character not in covered and stand_in in covered:
+            if character in text and character not in covered and all(c in covered for c in stand_in):
                 text = text.replace(character, stand_in)
     return text
 
@@ -130,13 +140,15 @@ def stretches(text: str) -> tuple[Stretch, ...]:
         return (Stretch(0, len(text), scripts[0]),)
     else:
         levels = [0] * len(text)
-    runs: list[tuple[int, Stretch]] = []
+    runs: list[Stretch] = []
+    depths: list[int] = []
     position = 0
     for (level, script), group in groupby(zip(levels, scripts, strict=True)):
         length = len(tuple(group))
-        runs.append((level, Stretch(position, position + length, script, bool(level % 2))))
+        runs.append(Stretch(position, position + length, script, bool(level % 2)))
+        depths.append(level)
         position += length
-    return tuple(_visual_order(runs))
+    return tuple(runs[k] for k in visual_order(depths))
 
 
 def _scripts(text: str) -> list[str]:
@@ -149,110 +161,3 @@ def _scripts(text: str) -> list[str]:
         else:
             current = script
     return scripts
-
-
-def _visual_order(runs: list[tuple[int, Stretch]]) -> list[Stretch]:
-    """Rule L2: from the highest level down to the lowest odd one, turn round what is at it or above."""
-    highest = max((level for level, _ in runs), default=0)
-    for threshold in range(highest, 0, -1):
-        turned: list[tuple[int, Stretch]] = []
-        marked = [(level >= threshold, (level, stretch)) for level, stretch in runs]
-        for above, group in groupby(marked, itemgetter(0)):
-            members = [run for _, run in group]
-            turned += reversed(members) if above else members
-        runs = turned
-    return [stretch for _, stretch in runs]
-
-
-# ---------------------------------------------------------------- direction
-
-
-def bidi_levels(text: str, base: int | None = None) -> list[int]:
-    """The embedding level of each character (odd runs from right to left), by the rules of UAX #9.
-
-    Args:
-        text: one paragraph.
-        base: level of the paragraph, 0 or 1; found from the first strong character (P2, P3) if None.
-    """
-    original = [unicodedata.bidirectional(c) or "L" for c in text]
-    if base is None:
-        strong = next((c for c in original if c in ("L", "R", "AL")), "L")
-        base = 0 if strong == "L" else 1
-    kept = [k for k, c in enumerate(original) if c not in _REMOVED]
-    classes = ["ON" if original[k] in _ISOLATES else original[k] for k in kept]
-    _resolve_weak(classes, "R" if base else "L")
-    _resolve_neutral(classes, "R" if base else "L")
-    levels = [base] * len(text)
-    for k, c in zip(kept, classes, strict=True):
-        levels[k] = base + _RAISE[base][c]
-    for k in range(len(text)):
-        if original[k] in _REMOVED:
-            levels[k] = levels[k - 1] if k else base
-    _reset_spaces(original, levels, base)
-    return levels
-
-
-_RAISE: Final = ({"L": 0, "R": 1, "AN": 2, "EN": 2}, {"L": 1, "R": 0, "AN": 1, "EN": 1})
-"""Rules I1 and I2: by how much a class raises an even and an odd level."""
-
-_NEUTRAL: Final = frozenset(("B", "S", "WS", "ON"))
-
-
-def _resolve_weak(classes: list[str], outside: str) -> None:
-    """Rules W1 to W7, in place."""
-    previous = outside
-    for k, c in enumerate(classes):  # W1
-        classes[k] = previous = previous if c == "NSM" else c
-    strong = outside
-    for k, c in enumerate(classes):  # W2
-        if c in ("L", "R", "AL"):
-            strong = c
-        elif c == "EN" and strong == "AL":
-            classes[k] = "AN"
-    classes[:] = ["R" if c == "AL" else c for c in classes]  # W3
-    for k in range(1, len(classes) - 1):  # W4
-        left, here, right = classes[k - 1 : k + 2]
-        if left == right and ((here == "ES" and left == "EN") or (here == "CS" and left in ("EN", "AN"))):
-            classes[k] = left
-    start = 0
-    for c, group in groupby(tuple(classes)):  # W5
-        stop = start + len(tuple(group))
-        if c == "ET" and "EN" in (*classes[max(start - 1, 0) : start], *classes[stop : stop + 1]):
-            classes[start:stop] = ["EN"] * (stop - start)
-        start = stop
-    classes[:] = ["ON" if c in ("ES", "ET", "CS") else c for c in classes]  # W6
-    strong = outside
-    for k, c in enumerate(classes):  # W7
-        if c in ("L", "R"):
-            strong = c
-        elif c == "EN" and strong == "L":
-            classes[k] = "L"
-
-
-def _resolve_neutral(classes: list[str], outside: str) -> None:
-    """Rules N1 and N2, in place: between two of one direction that one, else the direction outside."""
-    start = 0
-    for neutral, group in groupby(tuple(classes), lambda c: c in _NEUTRAL):
-        stop = start + len(tuple(group))
-        if neutral:
-            left = _direction(classes[start - 1]) if start else outside
-            right = _direction(classes[stop]) if stop < len(classes) else outside
-            classes[start:stop] = [left if left == right else outside] * (stop - start)
-        start = stop
-
-
-def _direction(resolved: str) -> str:
-    """Numbers count as right to left beside neutrals."""
-    return "L" if resolved == "L" else "R"
-
-
-def _reset_spaces(original: list[str], levels: list[int], base: int) -> None:
-    """Rule L1: separators, and spaces before them or at the end, take the base level."""
-    trailing = True
-    for k in range(len(levels) - 1, -1, -1):
-        if original[k] in ("B", "S"):
-            trailing = True
-        elif original[k] not in ("WS", *_ISOLATES, *_REMOVED):
-            trailing = False
-        if trailing:
-            levels[k] = base

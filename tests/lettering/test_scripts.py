@@ -1,16 +1,15 @@
-"""Scripts and directions, against the Unicode Character Database (Debian package unicode-data, 15)."""
+"""Scripts, against the Unicode Character Database (Debian package unicode-data, 15)."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from render.lettering.scripts import Stretch, bidi_levels, prepare, script_of, stretches, uncovered
+from render.lettering.scripts import Stretch, prepare, script_of, stretches, uncovered
 
 UNICODE = Path("/usr/share/unicode")
 
@@ -35,58 +34,6 @@ def test_scripts_agree_with_unicode() -> None:
     assert checked > 149_000
 
 
-SAMPLES = dict(
-    zip(
-        ["L", "R", "AL", "EN", "ES", "ET", "AN", "CS", "B", "S", "WS", "ON", "NSM", "BN"],
-        "a\u05d0\u0627" + "1+$\u0661,\u2029\t !\u0300\u00ad",
-        strict=True,
-    )
-)
-"""One character of each bidirectional class that the test uses."""
-
-
-def bidi_cases() -> Iterator[tuple[str, int | None, list[str], list[int]]]:
-    """Text, base level, levels and visual order of the cases without explicit embeddings and isolates."""
-    levels: list[str] = []
-    order: list[int] = []
-    for line in data_file("BidiTest.txt").splitlines():
-        if line.startswith("@Levels:"):
-            levels = line.split(":")[1].split()
-        elif line.startswith("@Reorder:"):
-            order = [int(k) for k in line.split(":")[1].split()]
-        elif line and line[0] not in "#@":
-            classes, directions = line.split(";")
-            names = classes.split()
-            if set(names) <= SAMPLES.keys() and "B" not in names[:-1]:
-                text = "".join(SAMPLES[name] for name in names)
-                bases = ((1, None), (2, 0), (4, 1))
-                for base in (base for bit, base in bases if int(directions) & bit):
-                    yield text, base, levels, order
-
-
-def test_levels_agree_with_unicode() -> None:
-    """BidiTest.txt, all cases without explicit embeddings and isolates."""
-    count = 0
-    for text, base, wanted, _ in bidi_cases():
-        found = bidi_levels(text, base)
-        seen = ["x" if w == "x" else str(f) for f, w in zip(found, wanted, strict=True)]
-        assert seen == wanted, (text, base)
-        count += 1
-    assert count > 30_000
-
-
-def test_visual_order_agrees_with_unicode() -> None:
-    """BidiTest.txt: the characters, stretch by stretch, stand as it says (it leaves removed ones out)."""
-    for text, base, levels, wanted in bidi_cases():
-        if base is not None:
-            continue
-        order: list[int] = []
-        for stretch in stretches(text):
-            at = range(stretch.start, stretch.stop)
-            order += reversed(at) if stretch.backward else at
-        assert [k for k in order if levels[k] != "x"] == wanted, text
-
-
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
@@ -99,6 +46,8 @@ def test_visual_order_agrees_with_unicode() -> None:
         ("Lee שרה", (Stretch(0, 4, "Latn"), Stretch(4, 7, "Hebr", True))),
         ("نور 12", (Stretch(4, 6, "Arab"), Stretch(0, 4, "Arab", True))),
         ("Иван Lee", (Stretch(0, 5, "Cyrl"), Stretch(5, 8, "Latn"))),
+        ("Ann (דוד)", (Stretch(0, 5, "Latn"), Stretch(5, 8, "Hebr", True), Stretch(8, 9, "Hebr"))),
+        ("A\u202eB\u202cC", (Stretch(0, 2, "Latn"), Stretch(2, 4, "Latn", True), Stretch(4, 5, "Latn"))),
     ],
 )
 def test_stretches(text: str, expected: tuple[Stretch, ...]) -> None:
@@ -116,6 +65,14 @@ def test_stand_ins_only_where_needed() -> None:
     assert prepare("Anne‐Marie", set("AnMarie-‐")) == "Anne‐Marie"
     assert prepare("Keoʼo ʻi", set("Keo‘’ i")) == "Keo’o ‘i"
     assert prepare("Zoe\u0308", set("Zoë")) == "Zoë"
+    assert prepare("GROẞ", set("GROS")) == "GROSS"
+    assert prepare("GROẞ", set("GROSẞ")) == "GROẞ"
+
+
+def test_romanian_letters_have_their_comma() -> None:
+    assert prepare("Ştefan", set("ȘŞtefan"), "ro-RO") == "Ștefan"
+    assert prepare("Ştefan", set("ȘŞtefan"), "tr") == "Ştefan"
+    assert prepare("Ştefan", set("Ştefan"), "ro") == "Ştefan"
 
 
 def test_uncovered() -> None:

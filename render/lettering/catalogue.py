@@ -30,6 +30,11 @@ ALPHABETS: Final = {
     "Arabic": "ءآأؤإئابةتثجحخدذرزسشصضطظعغفقكلمنهوىي",
     "Persian and Urdu": "پچژکگیٹڈڑںھہےۓ",
     "Devanagari": "अआइईउऊएऐओऔकखगघचछजझटठडढणतथदधनपफबभमयरलवशषसहािीुूेैोौं्",
+    "Armenian": "ԱԲԳԴԵԶԷԸԹԺԻԼԽԾԿՀՁՂՃՄՅՆՇՈՉՊՋՌՍՎՏՐՑՒՓՔՕՖ"
+    "աբգդեզէըթժիլխծկհձղճմյնշոչպջռսվտրցւփքօֆև",
+    "Georgian": "აბგდევზთიკლმნოპჟრსტუფქღყშჩცძწჭხჯჰ",
+    "Bengali": "অআইঈউঊঋএঐওঔকখগঘঙচছজঝঞটঠডঢণতথদধনপফবভমযরলশষসহািীুূৃেৈোৌ়্ৎংঃঁ",
+    "Tamil": "அஆஇஈஉஊஎஏஐஒஓஔகஙசஜஞடணதநனபமயரறலளழவஷஸஹாிீுூெேைொோௌ்",
     "Thai": "กขคงจฉชซญฐณดตถทธนบปผฝพฟภมยรลวศษสหอฮะาิีึืุูเแโใไ่้์",
 }
 """The letters that each kind of name needs (from general knowledge of the alphabets, no source)."""
@@ -107,7 +112,7 @@ def _row(entry: Entry, font: Font, detail: Detail) -> tuple[str, ...]:
         "yes" if detail.joined else "",
         f"{share:.1%}".rstrip("%"),
         f"{SAMPLE_STROKE_MM / share:.1f} mm",
-        _alphabets(font),
+        alphabets_of(font),
         f"[{entry.path.name}]({_file(entry)}), [licence]({entry.path.parent.name}/LICENSE.txt)",
     )
 
@@ -116,7 +121,8 @@ def _file(entry: Entry) -> str:
     return f"{entry.path.parent.name}/{entry.path.name}"
 
 
-def _alphabets(font: Font) -> str:
+def alphabets_of(font: Font) -> str:
+    """The alphabets that a font has, and those that it has but for a few letters, in words."""
     found = []
     for alphabet, letters in ALPHABETS.items():
         missing = font.lacks(letters)

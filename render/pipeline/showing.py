@@ -25,6 +25,7 @@ from render.proof.gallery import Specimen, Tile, gallery, specimen
 from render.units import format_mm
 
 if TYPE_CHECKING:
+    from render.lettering.shelf import Entry
     from render.pipeline.workshop import Workshop
 
 SAMPLE: Final = "Marguerite & Søren"
@@ -33,23 +34,38 @@ _SAMPLES: Final = {
     "Arab": "مريم وسالم",
     "Deva": "मीरा और अर्जुन",
     "Thai": "มาลีและสมชาย",
+    "Armn": "Անահիտ և Արամ",
+    "Geor": "ნინო და გიორგი",
+    "Beng": "মীরা ও অর্জুন",
+    "Taml": "மீராவும் அருணும்",
 }
 """Samples for fonts that are there for the sake of another script than Latin (invented names)."""
 
 
 def picture_of_fonts(workshop: Workshop, text: str = "") -> bytes:
-    """A specimen of every font on the shelf, as SVG."""
+    """A specimen of every font on the shelf and every single-stroke hand, as SVG."""
+    from render.lettering.single_stroke import HANDS
+
     letterer = workshop.letterer()
     rows = []
     for id_ in letterer.shelf.ids():
         entry = letterer.shelf.entry(id_)
-        own = () if "Cyrl" in entry.scripts else entry.scripts
-        sample = text or next((_SAMPLES[script] for script in own if script in _SAMPLES), SAMPLE)
+        sample = text or sample_for(entry)
         line = letterer.line(sample, Setting(id_))
         (path,) = letterer.outlines([(SetLine(line, 1.0, 0j),)])
         note = "lacks " + " ".join(line.missing) if line.missing else entry.use
         rows.append(Specimen(id_, note, path, line.cap_height or 0.7))
+    for id_, about in HANDS.items():
+        line = letterer.line(text or SAMPLE, Setting(id_))
+        (path,) = letterer.outlines([(SetLine(line, 1.0, 0j),)])
+        rows.append(Specimen(id_, f"{about.title}; single strokes", path, line.cap_height, line=True))
     return specimen(rows, Captions(letterer), title="Fonts")
+
+
+def sample_for(entry: Entry) -> str:
+    """What a font is shown with where nobody said: a couple of invented names in its script."""
+    own = () if "Cyrl" in entry.scripts else entry.scripts
+    return next((_SAMPLES[script] for script in own if script in _SAMPLES), SAMPLE)
 
 
 def picture_of_templates(workshop: Workshop) -> bytes:

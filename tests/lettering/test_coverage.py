@@ -64,6 +64,10 @@ LOCALES = [
     "hi_IN",
     "ne_NP",
     "th_TH",
+    "hy_AM",
+    "ka_GE",
+    "bn_BD",
+    "ta_IN",
 ]
 
 CINZEL = ("cinzel", "cinzel-black", "cinzel-decorative")

@@ -60,9 +60,9 @@ def price_list(
         list[str] | None,
         typer.Argument(metavar="[TEMPLATE]...", help="The designs on it; else all that have prices."),
     ] = None,
-    out: Annotated[Path, typer.Option("--out", "-o", metavar="FILE.pdf", help="Where it goes.")] = Path(
-        "price-list.pdf"
-    ),
+    out: Annotated[
+        Path, typer.Option("--out", "-o", metavar="FILE.pdf", help="Where it goes, and beside it as HTML.")
+    ] = Path("price-list.pdf"),
     title: Annotated[str, typer.Option(help="What it says at the head.")] = "Your name on it",
     day: Day = None,
     file: PricesFile = None,
@@ -71,11 +71,10 @@ def price_list(
 ) -> None:
     """Write a price list for the stall from the same prices as every quote."""
     from render.pipeline import Workshop
-    from render.pipeline.offers import Occasion, each_of, price_list_pages
+    from render.pipeline.offers import Occasion, each_of, price_list_files
     from render.pipeline.pricelist import price_designs
     from render.shop.prices import currency
     from render.writers.files import ready_folder, write_atomically
-    from render.writers.pages import pages_pdf
 
     shop = shop_here(shop)
     own = prices_of(file, shop)
@@ -83,13 +82,14 @@ def price_list(
     with progress_bar(shown=not as_json) as progress:
         listed, left_out = price_designs(templates or (), workshop, own, progress)
     occasion, money = Occasion(day_in(day)), currency(own.currency)
-    pages = price_list_pages(listed, own, workshop.letterer(), occasion, title)
-    day_text = occasion.day.isoformat() if occasion.day else ""
+    papers = price_list_files(listed, own, workshop.letterer(), occasion, title)
+    files = (out, out.with_suffix(".html"))
     ready_folder(out.parent)
-    write_atomically(out, pages_pdf(pages, title=title, author=own.shop.name, date=day_text))
+    for name, data in zip(files, (papers.pdf, papers.html), strict=True):
+        write_atomically(name, data)
     if as_json:
         rows = [each.values(money) for each in listed]
-        print_json({"file": str(out), "pages": len(pages), "offers": rows, "left_out": left_out})
+        print_json({"files": [str(f) for f in files], "offers": rows, "left_out": left_out})
         return
     say = console()
     for each in listed:
@@ -97,7 +97,7 @@ def price_list(
         say.print(f"{each.job.template.id}: {texts}", markup=False)
     for id_, why in left_out.items():
         say.print(f"· left out: {id_} ({why})", markup=False, style="dim")
-    say.print(f"written: {out}", markup=False)
+    say.print("written: " + ", ".join(map(str, files)), markup=False)
 
 
 def actual(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from render.model import Artwork, Blank, Hold
 from render.pipeline.proofs import Captions
 from render.proof.drawnpapers import draw_price_list, draw_quote
-from render.proof.htmlpapers import quote_html
+from render.proof.htmlpapers import price_list_html, quote_html
 from render.proof.papers import Grid, Head, Offer, Picture, PriceListPaper, QuotePaper, Row
 from render.shop.prices import Currency, Quote, Work, currency, half_up
 from render.shop.prices.lists import ListPrice
@@ -108,11 +109,11 @@ def _grid(quote: Quote, others: Sequence[Quote]) -> Grid | None:
         return None
     money = quote.currency
     every = sorted({q.work.pieces: q for q in (*others, quote)}.items())
-    rows = tuple((f"{n} pieces", money.text(half_up(q.each)), money.text(q.gross)) for n, q in every)
+    rows = tuple((str(n), money.text(half_up(q.each)), money.text(q.gross)) for n, q in every)
     here = next(i for i, (n, _) in enumerate(every) if n == quote.work.pieces)
-    headings = ("Quantity", "each, rounded", "Total")
+    headings = ("Pieces", "each, rounded", "Total")
     if quote.tax and not quote.sale.included:
-        headings = ("Quantity", "each, rounded, without tax", "Total with tax")
+        headings = ("Pieces", "each, rounded, without tax", "Total with tax")
     return Grid("The same in other quantities", headings, rows, here)
 
 
@@ -183,29 +184,44 @@ def each_of(price: ListPrice) -> int:
     return half_up(Fraction(price.shown, price.quantity))
 
 
-def price_list_pages(
+def price_list_files(
     listed: Sequence[Listed], prices: Prices, letterer: Letterer, occasion: Occasion, title: str
-) -> tuple[bytes, ...]:
-    """The price list, one SVG a page."""
+) -> Papers:
+    """The price list as a PDF, its words as outlines, and as HTML.
+
+    Raises:
+        OutputError: libcairo is missing here.
+    """
+    paper = _price_list(listed, prices, occasion, title)
+    day = occasion.day.isoformat() if occasion.day else ""
+    pages = draw_price_list(paper, Captions(letterer))
+    pdf = pages_pdf(pages, title=title, author=prices.shop.name, date=day)
+    return Papers(pdf, price_list_html(paper))
+
+
+def _price_list(listed: Sequence[Listed], prices: Prices, occasion: Occasion, title: str) -> PriceListPaper:
     shop = prices.shop
     kind = "Price list (example figures)" if prices.example else "Price list"
     facts = (("Date", occasion.day.isoformat()),) if occasion.day else ()
     quantities = tuple("each" if n == 1 else f"each from {n}" for n in prices.stall.quantities)
     money = currency(prices.currency)
-    offers = tuple(_offer(each, money) for each in listed)
+    shared = Counter(each.run.title for each in listed)
+    offers = tuple(_offer(each, money, alone=shared[each.run.title] == 1) for each in listed)
     notes = []
     if prices.tax.percent:
         included = "included" if prices.tax.included else "not included"
         notes.append(f"{prices.tax.name} of {decimal_text(prices.tax.percent)} % is {included}.")
     subtitle = f"Made with your names; prices in {prices.currency}"
     head = Head(shop.name, shop.lines, kind, facts, title, subtitle)
-    paper = PriceListPaper(head, quantities, offers, tuple(notes), shop.foot)
-    return draw_price_list(paper, Captions(letterer))
+    return PriceListPaper(head, quantities, offers, tuple(notes), shop.foot)
 
 
-def _offer(listed: Listed, money: Currency) -> Offer:
+def _offer(listed: Listed, money: Currency, *, alone: bool) -> Offer:
+    """One design; where others are made on the same thing, its own title tells it from them."""
     job = listed.job
     note = f"{job.material.title}, {_size(job.blank)}"
+    if not alone:
+        note = f"{job.template.title}  ·  {note}"
     texts = tuple(money.figure(each_of(price)) for price in listed.prices)
     return Offer(Picture(job.blank, job.material, listed.artwork), listed.run.title, note, texts)
 

@@ -302,6 +302,7 @@ class Blank:
         hazards: ids of what can hurt about the thing, whatever it is made of.
         outline_cut: whether the outline is cut; else it bounds the room of a piece that is itself cut out.
         cutting: how it is best cut out.
+        grain: whether its width must run with the grain of the stock; None: as its material has one.
     """
 
     id: str
@@ -319,6 +320,7 @@ class Blank:
     hazards: tuple[str, ...] = ()
     outline_cut: bool = True
     cutting: Cutting = Cutting()
+    grain: bool | None = None
 
 
 class Works(StrEnum):
@@ -372,6 +374,7 @@ class Material:
         fumes: what comes off it and what to do about it.
         lights: what each light source, by id, does to it.
         neck: narrowest bridge of it, mm, that holds a cut-out piece together; 0 where nobody said.
+        grain: whether it has a grain, which runs along the width of its sheets.
     """
 
     id: str
@@ -387,6 +390,7 @@ class Material:
     fumes: str = ""
     lights: Mapping[str, LightRule] = field(default_factory=dict)
     neck: float = 0.0
+    grain: bool = False
 
 
 class RotaryKind(StrEnum):
@@ -547,6 +551,7 @@ class Machine:
         timing: what timed jobs taught.
         kerfs: width in mm that the beam takes away, by material, as measured.
         focus_depth: how far, mm, the surface may be out of focus either way, as tried; 0 where not tried.
+        passes_through: the way, ``x`` or ``y``, in which longer material can be moved on; or empty.
     """
 
     id: str
@@ -563,6 +568,7 @@ class Machine:
     timing: Timing = Timing()
     kerfs: Mapping[str, float] = field(default_factory=dict)
     focus_depth: float = 0.0
+    passes_through: str = ""
 
 
 # ---------------------------------------------------------------- lettering

@@ -1,25 +1,25 @@
-"""The way of the head between cuts: shortened, told before and after, and kept apart where heat gathers."""
+"""The way of the head between paths: order, entries and directions free; and kept apart where heat gathers.
+
+Nothing is known here of sheets and pieces, nor of what lies inside what; see :mod:`render.sheets.errands`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from render.geometry import CLOSE, LINE, MOVE, Affine, Path
+from render.geometry import CLOSE, LINE, MOVE, Path
 from render.geometry.path import POINTS_PER_COMMAND
-from render.model import Artwork, Mark, Operation, Placement, Sheet
-from render.sheets.inside import depths
 from render.sheets.tour import short_round
 
 Points = NDArray[np.complex128]
 Ints = NDArray[np.int64]
 
 _ENTRIES: Final = 12
-_FOLLOWED: Final = (Operation.SCORE, Operation.CUT)
 _ROUNDS: Final = 2
 _RECENT: Final = 2
 
@@ -78,11 +78,11 @@ def shortened(paths: Sequence[Path], home: complex = 0j) -> Route:
     """A short way through single contours from `home` and back: order, entries and directions free.
 
     The order by :func:`render.sheets.tour.short_round`, then the entries exactly best for that order, and
-    both once more. Nothing is known here of what lies inside what; see :func:`shorten_sheet`.
+    both once more.
     """
     if not paths:
         return Route((), (), 0.0, 0.0)
-    entries = [_some(nodes_of(path)) for path in paths]
+    entries = [some(nodes_of(path)) for path in paths]
     at = np.array(
         [nodes[0] if p.commands[-1] == CLOSE else nodes.mean() for p, (_, nodes) in _with(paths, entries)]
     )
@@ -93,7 +93,7 @@ def shortened(paths: Sequence[Path], home: complex = 0j) -> Route:
     best: tuple[float, Ints, Ints] = (before, given, np.zeros(len(paths), np.int64))
     for _ in range(_ROUNDS):
         order = short_round(np.concatenate(([home], at)))[1:] - 1
-        length, chosen = _entered(starts, exits, order, home)
+        length, chosen = entered(starts, exits, order, home)
         if length < best[0]:
             best = (length, order, chosen)
         at = at.copy()
@@ -111,7 +111,7 @@ def _with(
     return list(zip(paths, entries, strict=True))
 
 
-def _some(nodes: Points) -> tuple[Ints, Points]:
+def some(nodes: Points) -> tuple[Ints, Points]:
     """At most so many nodes, spread evenly, with their numbers; always the first."""
     which = np.unique(np.linspace(0, nodes.size - 1, min(nodes.size, _ENTRIES)).astype(np.int64))
     return which, nodes[which]
@@ -123,7 +123,7 @@ def _length(starts: Sequence[complex], exits: Sequence[complex], order: Ints, ho
     return float(np.abs(into - out).sum())
 
 
-def _entered(
+def entered(
     starts: Sequence[Points], exits: Sequence[Points], order: Ints, home: complex
 ) -> tuple[float, Ints]:
     """The best entry of each path for an order, by dynamic programming along it."""
@@ -158,85 +158,3 @@ def kept_apart(at: Points, order: Sequence[int], distance: float) -> tuple[int, 
         far = np.flatnonzero(away >= distance)
         done.append(left.pop(int(far[0]) if far.size else int(away.argmax())))
     return tuple(done)
-
-
-# ---------------------------------------------------------------- sheets
-
-
-def sheet_travel(sheet: Sheet) -> float:
-    """Mm that the head travels between scores and cuts in the order of the file, from the top left and back.
-
-    Engraving is swept by area and not counted here.
-    """
-    at, total = 0j, 0.0
-    for operation in _FOLLOWED:
-        for placement in sheet.placements:
-            move = _placing(placement)
-            for contour in placement.artwork.burned(operation).transformed(move).contours():
-                total += abs(contour.points[0] - at)
-                at = complex(contour.points[0] if contour.commands[-1] == CLOSE else contour.points[-1])
-    return total + abs(at)
-
-
-def shorten_sheet(sheet: Sheet, apart: float = 0.0) -> tuple[Sheet, float, float]:
-    """The sheet with its pieces, and the scores and cuts of each, in an order that takes less travel.
-
-    Pieces stay whole and keep their places; within each the deepest nested cuts still come first. The places'
-    numbers stay as they are. Where `apart` (mm) is given, pieces follow that lie so far from each other.
-
-    Returns:
-        The sheet, and its travel before and after in mm: without `apart` never more than before.
-    """
-    before = sheet_travel(sheet)
-    if not sheet.placements:
-        return sheet, before, before
-    middles = np.array([_middle(p) for p in sheet.placements])
-    order = [int(i) - 1 for i in short_round(np.concatenate(([0j], middles)))[1:]]
-    if apart > 0:
-        order = list(kept_apart(middles, order, apart))
-    at = 0j
-    placements = []
-    for index in order:
-        placement, at = _entered_piece(sheet.placements[index], at)
-        placements.append(placement)
-    found = replace(sheet, placements=tuple(placements))
-    after = sheet_travel(found)
-    return (found, before, after) if apart > 0 or after <= before else (sheet, before, before)
-
-
-def _placing(placement: Placement) -> Affine:
-    shift = Affine.translation(placement.x_um / 1000, placement.y_um / 1000)
-    return Affine.rotation(90.0 * (placement.quarters % 4)).then(shift)
-
-
-def _middle(placement: Placement) -> complex:
-    followed = [placement.artwork.burned(operation) for operation in _FOLLOWED]
-    path = Path.joined(followed) or Path.joined(m.path for m in placement.artwork.marks)
-    return complex(path.transformed(_placing(placement)).bounds().centre)
-
-
-def _entered_piece(placement: Placement, at: complex) -> tuple[Placement, complex]:
-    """A placed piece whose scores and cuts are ordered from where the head comes from, and where it ends."""
-    move = _placing(placement)
-    here = complex(move.inverse().apply(np.array([at]))[0])
-    artwork = placement.artwork
-    marks = [m for m in artwork.marks if m.operation not in _FOLLOWED]
-    for operation in _FOLLOWED:
-        contours = list(artwork.burned(operation).contours())
-        level = depths(contours) if operation is Operation.CUT else np.zeros(len(contours), np.int64)
-        for depth in sorted(set(level.tolist()), reverse=True):
-            some = [c for c, d in zip(contours, level.tolist(), strict=True) if d == depth]
-            ordered, here = _followed(some, here)
-            marks += [Mark(operation, contour) for contour in ordered]
-    there = complex(move.apply(np.array([here]))[0])
-    done = Artwork(artwork.piece, artwork.title, tuple(marks))
-    return replace(placement, artwork=done), there
-
-
-def _followed(contours: Sequence[Path], here: complex) -> tuple[list[Path], complex]:
-    route = shortened(contours, here)
-    done = [begun_at(contours[i], node) for i, node in zip(route.order, route.nodes, strict=True)]
-    if done:
-        last = done[-1]
-        here = complex(last.points[0] if last.commands[-1] == CLOSE else last.points[-1])
-    return done, here

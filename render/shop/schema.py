@@ -6,13 +6,14 @@ One file is one entry; its name is its id. Each file says in `source` where its 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, Literal
 
 from pydantic import Field, ValidationError, model_validator
 
 from render.geometry import Path, shapes
 from render.model import (
     Blank,
+    Cutting,
     Hold,
     Jig,
     Machine,
@@ -76,6 +77,15 @@ class StockTable(Table):
     gap: Distance = 2.0
 
 
+class CuttingTable(Table):
+    """How a thing is best cut out (see :class:`render.model.Cutting`)."""
+
+    tabs: int = Field(default=0, ge=0, le=99)
+    tab_width: Length = 0.5
+    lead_in: Distance = 0.0
+    apart: Distance = 0.0
+
+
 class BlankTable(Table):
     """A file of ``blanks/``."""
 
@@ -93,6 +103,8 @@ class BlankTable(Table):
     body: BodyTable | None = None
     hazards: tuple[Words, ...] = ()
     outline_cut: bool = True
+    cutting: CuttingTable | None = None
+    grain: bool | None = None
 
     @model_validator(mode="after")
     def _held(self) -> BlankTable:
@@ -133,6 +145,8 @@ class BlankTable(Table):
             body=body,
             hazards=self.hazards,
             outline_cut=self.outline_cut,
+            cutting=Cutting(**self.cutting.model_dump()) if self.cutting else Cutting(),
+            grain=self.grain,
         )
         check_blank(blank)
         return blank
@@ -192,6 +206,7 @@ class MachineTable(Table):
     timing: TimingTable | None = None
     kerfs: Mapping[str, Distance] = Field(default_factory=dict)
     focus_depth: Distance = 0.0
+    passes_through: Literal["", "x", "y"] = ""
 
     def value(self, id_: str, colours: dict[Operation, str]) -> Machine:
         """The machine, telling operations apart by `colours`."""
@@ -210,6 +225,7 @@ class MachineTable(Table):
             timing=Timing(**self.timing.model_dump(exclude={"date"})) if self.timing else Timing(),
             kerfs=dict(self.kerfs),
             focus_depth=self.focus_depth,
+            passes_through=self.passes_through,
         )
 
 
@@ -256,6 +272,7 @@ _INNER: Final[Mapping[str, type[Table]]] = {
     "inset": InsetTable,
     "folds": FoldTable,
     "stock": StockTable,
+    "cutting": CuttingTable,
     "body": BodyTable,
     "places": PlaceTable,
     "keep_outs": KeepOutTable,

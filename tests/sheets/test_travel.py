@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from render.geometry import Path
 from render.geometry.shapes import circle, line, rectangle
 from render.model import Operation
+from render.sheets.errands import sheet_travel, shorten_sheet
 from render.sheets.inside import flattened
 from render.sheets.tour import _Tour, nearest_round, round_length, short_round
-from render.sheets.travel import begun_at, kept_apart, nodes_of, sheet_travel, shorten_sheet, shortened
+from render.sheets.travel import begun_at, kept_apart, nodes_of, shortened
 from render.sheets.verify import inspect_sheet
 
 BERLIN = """565 575 25 185 345 750 945 685 845 655 880 660 25 230 525 1000 580 1175 650 1130 1605 620 1220

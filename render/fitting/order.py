@@ -29,7 +29,8 @@ def fit_order(
     All requests of one slot with one rule are one set; see :func:`render.fitting.sizing.set_size` for how its
     size is chosen. A text that does not fit plainly at that size gets the first remedy that is enough: set
     tighter, on several lines, in a narrower font, or smaller; each is recorded in its `remedy` and, with
-    figures, in a problem. The result does not depend on the order of the requests.
+    figures, in a problem. Texts that fit in no way are held back and do not count for the size of the others.
+    The result does not depend on the order of the requests.
 
     Texts without ink are fitted as nothing; texts with missing glyphs are held back without a word, since
     whoever measured them has told.
@@ -76,6 +77,10 @@ def _fit_set(
     members, texts, places = gather(requests, measure)
     settled = settle([text for text in texts if text.plain], places, rule, measure, skyline)
     outcomes = [_outcome(text, settled, rule, measure) for text in texts]
+    made = [text for text, outcome in zip(texts, outcomes, strict=True) if text.plain and outcome.form]
+    if made and settled.size is not None and len(made) < sum(text.plain for text in texts):
+        settled = settle(made, places, rule, measure, skyline)  # what is held back has no say in the size
+        outcomes = [_outcome(text, settled, rule, measure) for text in texts]
     shared = None if rule.pinned else _nearly(outcomes, settled.size)
     if shared is not None:
         settled = settled.at(shared)

@@ -45,3 +45,10 @@ def test_each_reports_the_range(measure, ask):
 
 def test_nothing_to_explain():
     assert explain_set(()) == ()
+
+
+def test_what_is_held_back_has_no_say_in_the_size(measure, ask):
+    (alone,) = explain_set(fit_order(ask(NAMES), measure))
+    (beside,) = explain_set(fit_order(ask([*NAMES, "Hamam" * 40, "Memem" * 40, "Namam" * 40]), measure))
+    assert beside.remedies["held back"] == 3
+    assert beside.size == alone.size

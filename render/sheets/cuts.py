@@ -16,6 +16,7 @@ from render.sheets.offset import region
 from render.units import format_mm
 
 _SHOWN: Final = 3
+_WIDEST_MM: Final = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +64,14 @@ def cut_lines(cuts: Path, plan: CutPlan = CutPlan()) -> CutLines:
     """The cut lines of one piece by a plan; remembered, since most pieces of an order are cut alike.
 
     Outlines move outward by half the kerf, holes inward. Of closed cuts the outermost get tabs, all others
-    (and those without tabs) a lead-in. Lines that cross each other are left as they are.
+    (and those without tabs) a lead-in. Lines that cross each other are left as they are; open ones have no
+    inside, and get no kerf.
+
+    Raises:
+        ValueError: the kerf is negative or wider than 5 mm.
     """
+    if not 0 <= plan.kerf <= _WIDEST_MM:
+        raise ValueError(f"a kerf of {plan.kerf:g} mm is not a width that a beam cuts")
     grown = grow(cuts, plan.kerf / 2) if plan.kerf else Grown(cuts)
     contours = tuple(grown.path.contours())
     depth = depths(contours).tolist()

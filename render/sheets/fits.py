@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 
-from render.geometry import CLOSE, LINE, MOVE, Affine, Path
+from render.geometry import LINE, MOVE, Affine, Path
 from render.geometry.shapes import rectangle
-from render.model import Artwork, Blank, Mark, Operation, Problem, Severity
-from render.sheets.inside import depths, flattened
 from render.sheets.kerf import grow
-from render.sheets.offset import TOLERANCE_MM, region
 from render.sheets.stretches import Measured
 from render.units import format_mm
 
@@ -103,58 +99,20 @@ def _bend(measured: Measured, at: float, gap: float) -> float:
     return float(np.abs(np.angle(ways / ways[3])).max())
 
 
-def tabbed(
-    artworks: Sequence[Artwork], count: int, width: float, kerf: float = 0.0
-) -> tuple[tuple[Artwork, ...], tuple[Problem, ...]]:
-    """Artworks whose outermost cuts have tabs, so that nothing falls out before it is broken out by hand."""
-    done, problems = [], []
-    for artwork in artworks:
-        contours = list(artwork.burned(Operation.CUT).contours())
-        marks = [m for m in artwork.marks if m.operation is not Operation.CUT]
-        for contour, depth in zip(contours, depths(contours).tolist(), strict=True):
-            cut = contour
-            if depth == 0 and contour.commands[-1] == CLOSE:
-                try:
-                    cut = with_tabs(contour, count, width, kerf)
-                except ValueError as error:
-                    text = f"Piece {artwork.piece} has a part without tabs: {error}."
-                    hint = "Take fewer or narrower tabs, or lay a backing under it."
-                    problems.append(Problem(Severity.LOOK, "no-tabs", text, hint, piece=artwork.piece))
-            marks += [Mark(Operation.CUT, part) for part in cut.contours()]
-        done.append(replace(artwork, marks=tuple(marks)))
-    return tuple(done), tuple(problems)
-
-
 # ---------------------------------------------------------------- lead-in
 
 
-def led_in(artworks: Sequence[Artwork], length: float) -> tuple[tuple[Artwork, ...], tuple[Problem, ...]]:
-    """Artworks whose closed cuts begin in the waste, `length` mm off: no start mark on the piece.
-
-    Each cut is entered where the waste is widest. In waste too narrow for it the lead-in is shorter, down to
-    a quarter; where even that would touch the piece the cut begins on the line, and is told.
-    """
-    done, problems = [], []
-    for artwork in artworks:
-        contours = list(artwork.burned(Operation.CUT).contours())
-        marks = [m for m in artwork.marks if m.operation is not Operation.CUT]
-        closed = [c for c in contours if c.commands[-1] == CLOSE]
-        kept = region(closed, [flattened(c) for c in closed]) if closed else None
-        missed = 0
-        for contour in contours:
-            cut = led(contour, kept, length) if contour.commands[-1] == CLOSE else contour
-            missed += cut is None
-            marks.append(Mark(Operation.CUT, contour if cut is None else cut))
-        if missed:
-            text = f"In piece {artwork.piece} {missed} of the cuts have no room for a lead-in."
-            hint = "Begin with a shorter one, or expect a mark where they start."
-            problems.append(Problem(Severity.NOTE, "no-lead-in", text, hint, piece=artwork.piece))
-        done.append(replace(artwork, marks=tuple(marks)))
-    return tuple(done), tuple(problems)
-
-
 def led(contour: Path, kept: Any, length: float) -> Path | None:
-    """The contour as an open path from a point in the waste, once round and to where it met the line."""
+    """A closed cut as an open path that begins in the waste, goes once round and ends where it met the line.
+
+    It is entered where the waste is widest. In waste too narrow for it the lead-in is shorter, down to a
+    quarter; None where even that would touch what is kept.
+
+    Args:
+        contour: closed.
+        kept: shapely region of what is kept.
+        length: how far off it begins, mm.
+    """
     import shapely
 
     measured = Measured.of(contour)
@@ -179,11 +137,3 @@ def led(contour: Path, kept: Any, length: float) -> Path | None:
                 codes = np.concatenate(([MOVE, LINE], around.commands[1:])).astype(np.uint8)
                 return Path(codes, np.concatenate((tips[at : at + 1], around.points)))
     return None
-
-
-def room_with(blank: Blank, kerf: float, lead: float) -> Blank:
-    """The blank as the room that its piece takes with kerf and lead-in, for laying out in a grid."""
-    if kerf == 0 and lead == 0:
-        return blank
-    box = blank.outline.bounds().inset(-kerf / 2 - lead - TOLERANCE_MM)
-    return replace(blank, outline=rectangle(box.x0, box.y0, box.width, box.height))

@@ -7,20 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
 
 from render.geometry import CLOSE, Path
-from render.model import Artwork, Mark, Operation, Problem, Severity
 from render.sheets.inside import flattened
 from render.sheets.offset import Join, offset, region
-from render.units import format_mm
 
-_WIDEST_MM: Final = 5.0
-_SHOWN: Final = 3
 _TELLS: Final = 12.0
 """A narrow gap counts as lost where what fills up exceeds this times the square of half the kerf. A corner of
 angle a fills up by (cot(a/2) - (π - a)/2) times it (derived here): only one sharper than 8° is told of."""
@@ -42,37 +38,6 @@ class Grown:
     path: Path
     lost: tuple[Lost, ...] = ()
     crossing: bool = False
-
-
-def allow_kerf(
-    artworks: Sequence[Artwork], kerf: float, join: Join = Join.ROUND
-) -> tuple[tuple[Artwork, ...], tuple[Problem, ...]]:
-    """Finished artworks whose cut lines lie half a kerf in the waste: outlines outward, holes inward.
-
-    What lies inside an odd number of a piece's closed cut lines is kept, the rest is waste. Open cut lines
-    have no inside and stay. Cut lines that cross each other are left as they are, with a problem.
-
-    Args:
-        artworks: as :func:`render.sheets.burn.finished` gives them.
-        kerf: full width of the cut, mm; 0 changes nothing.
-        join: what becomes of outward corners: rounded they come out of the beam sharpest.
-
-    Raises:
-        ValueError: the kerf is negative or wider than 5 mm.
-    """
-    if not 0 <= kerf <= _WIDEST_MM:
-        raise ValueError(f"a kerf of {kerf:g} mm is not a width that a beam cuts")
-    if kerf == 0:
-        return tuple(artworks), ()
-    done: list[Artwork] = []
-    problems: list[Problem] = []
-    for artwork in artworks:
-        grown = grow(artwork.burned(Operation.CUT), kerf / 2, join)
-        kept = tuple(mark for mark in artwork.marks if mark.operation is not Operation.CUT)
-        cuts = tuple(Mark(Operation.CUT, contour) for contour in grown.path.contours())
-        done.append(replace(artwork, marks=kept + cuts))
-        problems += _told(artwork.piece, grown, kerf)
-    return tuple(done), tuple(problems)
 
 
 @lru_cache(maxsize=256)
@@ -130,30 +95,6 @@ def _lost(whole: Any, by: float, gone: Sequence[Path], *, outward: bool) -> tupl
 def _near(at: complex, contour: Path) -> bool:
     box = contour.bounds()
     return box.x0 <= at.real <= box.x1 and box.y0 <= at.imag <= box.y1
-
-
-def _told(piece: str, grown: Grown, kerf: float) -> list[Problem]:
-    found = []
-    if grown.crossing:
-        message = (
-            f"Cut lines of piece {piece} cross or touch each other, so the kerf is not allowed for in it."
-        )
-        hint = "Join the parts into one outline, or let the piece be cut as drawn."
-        found.append(Problem(Severity.LOOK, "cut-lines-cross", message, hint, piece=piece))
-    for what in ("hole", "gap", "neck"):
-        places = [d for d in grown.lost if d.what == what]
-        count = len(places)
-        if count:
-            at = "; ".join(f"({d.at.real:.1f}, {d.at.imag:.1f})" for d in places[:_SHOWN])
-            more = " and more" if count > _SHOWN else ""
-            said = f"a {what}" if count == 1 else f"{count} {what}s"
-            message = (
-                f"Piece {piece} has {said} narrower than the kerf of {format_mm(kerf)} mm"
-                f" at {at} mm{more}: lost."
-            )
-            hint = "Make the detail wider, or leave it out on purpose."
-            found.append(Problem(Severity.LOOK, "lost-to-kerf", message, hint, piece=piece))
-    return found
 
 
 def steiner_area(area: float, perimeter: float, by: float) -> float:

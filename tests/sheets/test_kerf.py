@@ -1,9 +1,8 @@
-"""The kerf: offsets are where they should be, smooth, and what they swallow is told."""
+"""The kerf: offsets are where they should be, and smooth."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,11 +12,8 @@ from hypothesis import strategies as st
 
 from render.geometry import CUBIC, LINE, Path
 from render.geometry.shapes import circle, ellipse, rectangle
-from render.model import Artwork, Mark, Operation
-from render.sheets.burn import finished
-from render.sheets.fits import room_with
 from render.sheets.inside import flattened
-from render.sheets.kerf import allow_kerf, grow, steiner_area
+from render.sheets.kerf import grow, steiner_area
 from render.sheets.offset import TOLERANCE_MM, Join, offset, region
 
 
@@ -81,48 +77,8 @@ def test_cubics_of_one_curve_meet_without_a_corner() -> None:
     assert np.abs(np.angle(leave * arrive.conj())).max() < 0.01
 
 
-def test_holes_go_inward_outlines_outward_and_the_rest_stays(make) -> None:
-    blank = make.tag()
-    (plain,) = finished([make.lettered("p2", blank)], blank)
-    (wide,), problems = allow_kerf([plain], 0.2)
-    assert not problems
-    assert wide.burned(Operation.ENGRAVE) == plain.burned(Operation.ENGRAVE)
-    hole, rim = wide.burned(Operation.CUT).contours()
-    assert hole.bounds().width == pytest.approx(3 - 0.2, abs=TOLERANCE_MM)
-    assert rim.bounds().width == pytest.approx(40.2, abs=TOLERANCE_MM)
-    assert room_with(blank, 0.2, 0).outline.bounds().contains(rim.bounds())
-    assert allow_kerf([plain], 0) == ((plain,), ())
-
-
 def test_an_island_in_a_hole_is_kept_material() -> None:
     plate, hole, island = circle(0, 20), circle(0, 10), circle(0, 5)
     grown = grow(Path.joined((plate, hole, island)), 0.1)
     widths = [c.bounds().width / 2 for c in grown.path.contours()]
     assert widths == pytest.approx([20.1, 9.9, 5.1], abs=TOLERANCE_MM)
-
-
-def test_what_the_kerf_swallows_is_told() -> None:
-    plate = rectangle(0, 0, 30, 20)
-    slit = rectangle(10, 12, 6, 0.15)
-    notch = Path.polygon((0, 30, 30 + 20j, 15.2 + 20j, 15.2 + 12j, 15 + 12j, 15 + 20j, 20j))
-    art = Artwork("p2", "x", tuple(Mark(Operation.CUT, p) for p in (circle(5 + 5j, 0.08), slit, plate)))
-    (wide,), problems = allow_kerf([art], 0.3)
-    assert len(list(wide.burned(Operation.CUT).contours())) == 1
-    assert ["2 holes" in p.message for p in problems] == [True]
-    _, narrow = allow_kerf([replace(art, marks=(Mark(Operation.CUT, notch),))], 0.3)
-    assert "a gap narrower than the kerf of 0.3 mm" in narrow[0].message
-    assert not allow_kerf([replace(art, marks=(Mark(Operation.CUT, notch),))], 0.1)[1]
-
-
-def test_crossing_lines_are_left_alone_with_a_problem() -> None:
-    both = Path.joined((rectangle(0, 0, 10, 10), rectangle(5, 5, 10, 10)))
-    art = Artwork("p2", "x", (Mark(Operation.CUT, both),))
-    (same,), problems = allow_kerf([art], 0.2)
-    assert same.burned(Operation.CUT) == both
-    assert problems[0].code == "cut-lines-cross"
-
-
-@pytest.mark.parametrize("kerf", [-0.1, math.nan, 6.0])
-def test_impossible_kerfs_are_refused(kerf: float) -> None:
-    with pytest.raises(ValueError, match="kerf"):
-        allow_kerf([], kerf)

@@ -81,7 +81,7 @@ def test_tabs_keep_off_corners() -> None:
 
 
 def test_tabs_keep_off_a_notch() -> None:
-    """The middle of the second of three shares is the notch itself: that tab moves to where it is straight."""
+    """The middle of the second of three shares is the notch itself: its tab moves to a straight place."""
     cut = with_tabs(HEART, 3, 0.6)
     for part in cut.contours():
         for end in (part.points[0], part.points[-1]):

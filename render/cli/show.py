@@ -13,13 +13,14 @@ from render.cli.tell import console, print_json
 
 if TYPE_CHECKING:
     from render.pipeline import Workshop
+    from render.pipeline.fontcard import FontCard
 
 app = typer.Typer(
     help="List fonts, templates, blanks or machines, with a picture on request.", no_args_is_help=True
 )
 
 Picture = Annotated[
-    Path | None, typer.Option(metavar="FILE.png", help="Draw them into this picture as well.")
+    Path | None, typer.Option(metavar="FILE.png", help="Draw them into this picture as well (PNG or SVG).")
 ]
 Row = Mapping[str, Any]
 
@@ -38,6 +39,34 @@ def fonts(
     workshop = Workshop.open(shop)
     show_rows(_font_rows(workshop), as_json)
     _draw(picture, lambda: picture_of_fonts(workshop, text), as_json)
+
+
+@app.command()
+def font(
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="Its id or family; monikerf show fonts lists them.")
+    ],
+    text: Annotated[
+        str, typer.Option("--sample", help="A name to show all its forms with; else single letters.")
+    ] = "",
+    language: Annotated[str, typer.Option("--language", help="Of the sample, such as tr or sr.")] = "",
+    picture: Picture = None,
+    shop: Shop = None,
+    as_json: AsJson = False,
+) -> None:
+    """All about one font: the forms of its letters with codes, its alphabets, axes and smallest sizes."""
+    from render.pipeline import Workshop
+    from render.pipeline.fontcard import font_card, picture_of_font
+
+    workshop = Workshop.open(shop)
+    letterer = workshop.letterer()
+    card = font_card(workshop, letterer, name, text, language)
+    if as_json:
+        print_json(card.values())
+    else:
+        _tell_card(card)
+    _draw(picture, lambda: picture_of_font(card, letterer), as_json)
+    letterer.keep()
 
 
 @app.command()
@@ -111,6 +140,7 @@ def materials(shop: Shop = None, as_json: AsJson = False) -> None:
 
 
 def _font_rows(workshop: Workshop) -> list[Row]:
+    from render.lettering.single_stroke import HANDS
     from render.model import Setting
 
     letterer = workshop.letterer()
@@ -120,7 +150,37 @@ def _font_rows(workshop: Workshop) -> list[Row]:
         safe = 0.3 * line.cap_height / line.thinnest if line.thinnest else 0.0
         rows.append({"id": id_, "use": entry.use, "licence": entry.licence, "joins": letterer.joined(id_),
                      "0.3 mm at capitals of": f"{safe:.1f} mm" if safe else ""})  # fmt: skip
+    for id_, about in HANDS.items():
+        rows.append({"id": id_, "use": f"single strokes, for scoring: {about.title}", "licence": "",
+                     "joins": about.joined, "0.3 mm at capitals of": ""})  # fmt: skip
     return rows
+
+
+def _tell_card(card: FontCard) -> None:
+    out = console()
+    out.print(f"[bold]{card.id}[/]  {card.title}: {card.use}{', joins its letters' if card.joins else ''}")
+    facts = {
+        "licence": card.licence,
+        "alphabets": card.alphabets,
+        "axes": "; ".join(map(str, card.axes)),
+    }
+    for what, value in facts.items():
+        if value:
+            out.print(f"{what}: {value}", markup=False)
+    if card.thinnest:
+        out.print(f"thinnest stroke: {card.thinnest:.1%} of the height of capitals".replace("%", " %"))
+    for each in card.smallest:
+        out.print(
+            f"  holds from capitals of {each.capitals:.1f} mm (size {each.em:.1f} mm) where "
+            f"{each.stroke:g} mm is the least: {', '.join(each.materials)}",
+            markup=False,
+        )
+    if len(card.ways) > 1:
+        out.print("forms, by code:")
+    for way in card.ways[1:]:
+        out.print(f"  {', '.join(way.codes):<16} {way.title}: {way.text}", markup=False)
+    if card.others:
+        out.print(f"further features, without effect here: {', '.join(card.others)}", markup=False)
 
 
 def show_rows(rows: Sequence[Row], as_json: bool) -> None:
@@ -145,6 +205,7 @@ def _draw(picture: Path | None, draw: Any, as_json: bool) -> None:
     from render.writers.png import render_png
 
     ready_folder(picture.parent)
-    write_atomically(picture, render_png(draw(), width_px=2000).png)
+    svg = draw()
+    write_atomically(picture, svg if picture.suffix.lower() == ".svg" else render_png(svg, width_px=2000).png)
     if not as_json:
         console().print(f"picture: {picture}", markup=False)

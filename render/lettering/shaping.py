@@ -53,6 +53,7 @@ def shape(
     tracking: int = 0,
     word_space: int = 0,
     joined: bool = False,
+    parts: Sequence[Stretch] | None = None,
 ) -> Shaped:
     """Shape a prepared text as a whole, script by script, each in its direction.
 
@@ -67,11 +68,13 @@ def shape(
             the common ligatures off.
         word_space: font units added at each space (CSS Text Module Level 3, 8.1).
         joined: whether the font joins its letters.
+        parts: what of it is shaped, in the order in which it stands; all of it if None.
 
     Raises:
         ValueError: a feature is not one, or tracking would tear joined letters apart.
     """
-    parts = stretches(text)
+    if parts is None:
+        parts = stretches(text)
     if tracking and (joined or any(part.script in JOINED_SCRIPTS for part in parts)):
         raise ValueError(f"letters that join, as in {text!r}, cannot be set with space between them")
     asked = feature_ranges(text, language, tuple(features), tracked=bool(tracking))
@@ -137,7 +140,8 @@ def feature_ranges(text: str, language: str, features: tuple[str, ...], *, track
         spans = [(start, stop)]
         if tag in ("init", "fina") and (start, stop) == (0, _END):
             spans = [_edge(tag, match) for match in _WORD.finditer(text)]
-        asked.setdefault(tag, []).extend((begin, end, value) for begin, end in spans)
+        if spans:
+            asked.setdefault(tag, []).extend((begin, end, value) for begin, end in spans)
     if language and language.split("-")[0].lower() in _DOTLESS_LANGUAGES:
         for match in _DOTTED.finditer(text):
             asked.setdefault("liga", []).append((*match.span(), 0))

@@ -38,12 +38,16 @@ class Tile:
 
 @dataclass(frozen=True, slots=True)
 class Specimen:
-    """One font: a sample as outlines in em (y down, baseline at 0), and the height of its capitals in em."""
+    """One font: a sample in em (y down, baseline at 0), and the height of its capitals in em.
+
+    `line` tells that the sample is a line to follow rather than an area.
+    """
 
     name: str
     note: str
     sample: Path
     cap_height: float
+    line: bool = False
 
 
 def gallery(tiles: Sequence[Tile], letter: Letter, *, title: str, below: str = "") -> bytes:
@@ -92,7 +96,10 @@ def specimen(rows: Sequence[Specimen], letter: Letter, *, title: str) -> bytes:
             box = row.sample.bounds()
             size = min(_SAMPLE_CAP / row.cap_height, room / box.width)
             place = Affine(size, 0, 0, size, left - box.x0 * size, y + 8)
-            canvas.draw(row.sample.transformed(place), {"fill": INK})
+            look: dict[str, str | float] = {"fill": INK}
+            if row.line:
+                look = {"fill": "none", "stroke": INK, "stroke_width": 0.25, "stroke_linecap": "round"}
+            canvas.draw(row.sample.transformed(place), look)
         y += _ROW
         canvas.draw(Path.polyline((complex(MARGIN, y - 0.5), complex(PAGE_WIDTH - MARGIN, y - 0.5))),
                     {"fill": "none", "stroke": RULE, "stroke_width": 0.15})  # fmt: skip

@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
@@ -44,12 +45,13 @@ def tell_error(error: MonikerfError, *, as_json: bool = False) -> None:
 
 
 def tell_problems(problems: Sequence[Problem], *, most: int = 40) -> None:
-    """List problems, worst first, each with its place, reason and remedy."""
+    """List problems, worst first, each with its place, reason and remedy; those of equal copies once."""
     from rich.text import Text
 
     out = console()
     order = list(_MARKS)
-    ranked = sorted(problems, key=lambda p: order.index(p.severity))
+    once = dict.fromkeys(replace(problem, piece="") for problem in problems)
+    ranked = sorted(once, key=lambda p: order.index(p.severity))
     for problem in ranked[:most]:
         mark, style = _MARKS[problem.severity]
         where = ", ".join(_place(problem))

@@ -157,7 +157,7 @@ class Written:
         text = json.dumps(report, ensure_ascii=False, indent=1) + "\n"
         write_atomically(self.aside / REPORT, text.encode())
         safety = [f"* {caution}" for caution in report["cautions"]]
-        told = [problem_line(p) for p in problems]
+        told = list(dict.fromkeys(problem_line(p) for p in problems))  # equal copies are told once
         summary = "\n".join(["Before anything burns:", *safety, "", *lines, "", *told])
         write_atomically(self.aside / SUMMARY, (summary.rstrip() + "\n").encode())
         for name in names:

@@ -97,6 +97,14 @@ def test_a_missing_glyph_holds_its_piece_back(monikerf, table, tmp_path) -> None
     assert "CJK UNIFIED IDEOGRAPH-5C71" in problem["message"] + problem["hint"]
 
 
+def test_what_holds_for_equal_copies_is_told_once(monikerf, table, tmp_path) -> None:
+    table.write_text("Name,Qty\nAna Morel,1\n山,3\n", encoding="utf-8")
+    answer = monikerf("batch", table, "-t", "key-tag", "-o", tmp_path / "out")
+    assert answer.out.count("IDEOGRAPH-5C71") == 1
+    summary = (tmp_path / "out" / "summary.txt").read_text(encoding="utf-8")
+    assert summary.count("IDEOGRAPH-5C71") == 1
+
+
 @pytest.mark.parametrize(
     ("table", "template", "pieces", "sheets"),
     [

@@ -585,6 +585,8 @@ class Setting:
         features: OpenType features in HarfBuzz's notation, such as ``swsh=1`` or ``-liga``.
         tracking: extra space after each cluster, in em; refused on joined scripts.
         word_space: extra space at each space between words, in em.
+        stand_ins: pairs of a script (ISO 15924) and the id of the font that its letters are set in instead,
+            since `font` lacks some of them.
     """
 
     font: str
@@ -592,6 +594,7 @@ class Setting:
     features: tuple[str, ...] = ()
     tracking: float = 0.0
     word_space: float = 0.0
+    stand_ins: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -774,6 +777,8 @@ class CutRule:
         stakes: how many stakes are put below (SOLID only), each `stake_width` wide, in `stakes_in`.
         drawn_at: the text's x + iy in the template, from which shapes that follow it are moved.
         free_standing: whether the piece is to stand on its own foot.
+        play: by how much the joined outline is made wider all round, as the pocket of an insert is (SOLID only).
+        halo: how far outside the joined outline a backing is cut, without holes; 0 for none (SOLID only).
     """
 
     side: Side
@@ -786,6 +791,8 @@ class CutRule:
     stakes_in: Box | None = None
     drawn_at: complex = 0j
     free_standing: bool = False
+    play: float = 0.0
+    halo: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
+from render.cli.laywords import ArrangeWord, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import (
     AllSheets,
     AsJson,
@@ -62,6 +64,14 @@ def batch(
     run_list: Annotated[
         bool, typer.Option("--run-list", help="Also draw the list of the loads that lies beside the machine.")
     ] = False,
+    arrange: ArrangeWord = "auto",
+    turn: TurnWord = "auto",
+    seconds: Seconds = 0.0,
+    stock: StockIds = None,
+    kerf: Kerf = None,
+    tabs: Tabs = None,
+    lead_in: LeadIn = None,
+    apart: Apart = None,
     workers: Annotated[
         int, typer.Option(min=0, max=64, help="Processes to letter with; 0 chooses by the order's size.")
     ] = 0,
@@ -77,19 +87,23 @@ def batch(
     is read back and verified before it gets its name.
     """
     from render import pipeline
+    from render.pipeline.leftovers import on_stock
     from render.pipeline.outputs import FileOptions, Split, formats_of
 
     if split is not None and split not in tuple(Split):
         raise MonikerfError(f"sheets cannot be split by {split!r}", hint=f"choose from {', '.join(Split)}")
-    files = FileOptions(formats_of(formats), Split(split) if split else None, first_place, run_list)
+    layout = layout_options(arrange, turn, seconds, first_place)
+    files = FileOptions(formats_of(formats), Split(split) if split else None, run_list, layout)
+    cutting = cut_options(kerf, tabs, lead_in, apart)
     with progress_bar(shown=not as_json) as progress:
         order = order_from(
             table, column, mend, table_sheet, all_sheets,
             quantity=quantity, encoding=encoding, delimiter=delimiter,
         )  # fmt: skip
         workshop = pipeline.Workshop.open(shop)
-        job = workshop.job(template, blank=blank, machine=machine, font=font)
-        outcome = pipeline.run(order, job, workshop, None if dry_run else out, workers, progress, files)
+        job = on_stock(workshop.job(template, blank=blank, machine=machine, font=font), stock or (), workshop)
+        folder = None if dry_run else out
+        outcome = pipeline.run(order, job, workshop, folder, workers, progress, files, cutting)
     if as_json:
         print_json(outcome.report)
     else:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from render.cli.asking import OrderId, numbers_in, open_shop_ledger
+from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
+from render.cli.laywords import ArrangeWord, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import AsJson, Shop
 from render.cli.orders import piece_values
 from render.cli.tell import console, print_json, printable, progress_bar, tell_problems
@@ -28,6 +30,14 @@ def load(
     first_place: Annotated[
         int, typer.Option(min=1, metavar="N", help="Begin at this place: those before it are used up.")
     ] = 1,
+    arrange: ArrangeWord = "auto",
+    turn: TurnWord = "auto",
+    seconds: Seconds = 0.0,
+    stock: StockIds = None,
+    kerf: Kerf = None,
+    tabs: Tabs = None,
+    lead_in: LeadIn = None,
+    apart: Apart = None,
     again: Annotated[int, typer.Option(metavar="LOAD", help="Write an open load's sheet once more.")] = 0,
     shop: Shop = None,
     as_json: AsJson = False,
@@ -49,7 +59,9 @@ def load(
         elif not orders:
             raise MonikerfError("no order is named", hint="monikerf today lists what is ready to make")
         else:
-            options = LoadOptions(machine, without_approval, remake, first_place)
+            cutting = cut_options(kerf, tabs, lead_in, apart)
+            layout = layout_options(arrange, turn, seconds, first_place)
+            options = LoadOptions(machine, without_approval, remake, cutting, layout, tuple(stock or ()))
             with progress_bar(shown=not as_json) as progress:
                 loaded = make_loads(ledger, orders, workshop, folder, options, progress)
     if as_json:

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from render.model import Artwork, Blank, Hold, Operation, Problem
+from render.errors import MonikerfError
+from render.model import Artwork, Blank, Hold, Machine, Operation, Problem, Stock
 from render.pipeline.rounding import as_cut, round_off
 from render.sheets.burn import finished
-from render.sheets.layout import Layout, LayoutOptions, layout
+from render.sheets.layout import AS_SUITS, Layout, LayoutOptions, Turn, layout
+from render.sheets.taken import lies_turned
 from render.shop.suitability import suitability
 from render.wrap import WrapNumbers
 
 if TYPE_CHECKING:
     from render.pipeline.workshop import Job
-
-_PLAIN: Final = LayoutOptions()
+    from render.sheets.irregular import Kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +59,72 @@ def wrap_all(artworks: Sequence[Artwork], blank: Blank, job: Job) -> Wrapped:
     return Wrapped(rounded.artworks, rounded.numbers, rounded.problems)
 
 
-def lay_out(wrapped: Wrapped, held: frozenset[str], job: Job, options: LayoutOptions = _PLAIN) -> Layout:
+def lay_out(
+    wrapped: Wrapped,
+    held: frozenset[str],
+    job: Job,
+    options: LayoutOptions = AS_SUITS,
+    kept: Kept | None = None,
+) -> Layout:
     """The loads of all that is not held back.
+
+    What is cut from stock with a grain is not turned out of it, unless the options say how to turn. What is
+    longer than the bed is split into sections, where the machine lets material pass through.
+
+    Args:
+        wrapped: the artworks.
+        held: ids of those that are held back.
+        job: thing, machine, jig or stock.
+        options: how to arrange them.
+        kept: where nests that took a search are remembered.
 
     Raises:
         MonikerfError: the thing does not fit.
     """
     good = [artwork for artwork in wrapped.artworks if artwork.piece not in held]
     blank = as_cut(job.blank)
-    return layout(finished(good, blank), blank, job.machine, jig=job.jig, stock=job.stock, options=options)
+    art = finished(good, blank)
+    if too_long(blank, job.machine):
+        from render.pipeline.passing import lay_in_sections
+
+        return lay_in_sections(art, blank, job.machine)
+    return layout(
+        art,
+        blank,
+        job.machine,
+        jig=job.jig,
+        stock=job.stock,
+        options=_with_grain(options, job),
+        offcuts=_with_room(job),
+        kept=kept,
+    )
+
+
+def _with_grain(options: LayoutOptions, job: Job) -> LayoutOptions:
+    """Pieces that follow the grain are not turned against the stock, however that lies on the bed."""
+    grain = job.material.grain if job.blank.grain is None else job.blank.grain
+    if job.blank.hold is not Hold.STOCK or not grain or options.turn is not Turn.AUTO:
+        return options
+    sheets = (*job.offcuts, job.stock or job.blank.stock or Stock(*job.machine.bed))
+    turned = {lies_turned(sheet, job.machine) for sheet in sheets}
+    if len(turned) > 1:
+        raise MonikerfError(
+            "The grain of some of these sheets would lie along the bed and that of others across it.",
+            hint="Lay pieces on them one after another: name one --stock at a time.",
+        )
+    return replace(options, turn=Turn.ALWAYS if turned == {True} else Turn.NEVER)
+
+
+def _with_room(job: Job) -> tuple[Stock, ...]:
+    """The sheets that come first, with the margin that cutting needs: half of the gap at least."""
+    sheet = job.stock or job.blank.stock
+    least = sheet.gap / 2 if sheet is not None else 0.0
+    return tuple(replace(each, margin=max(each.margin, least)) for each in job.offcuts)
+
+
+def too_long(blank: Blank, machine: Machine) -> bool:
+    """Whether a thing cut from stock is longer than the bed, whichever way it lies."""
+    if blank.hold is not Hold.STOCK:
+        return False
+    box = blank.outline.bounds()
+    return max(box.width, box.height) > max(machine.bed)

@@ -16,20 +16,22 @@ from render.errors import MonikerfError, OutputError
 from render.model import Artwork, Hold, Problem, Severity, Sheet
 from render.pipeline.artworks import Progress
 from render.pipeline.files import write_sheet
-from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
+from render.pipeline.grouping import LaidSheet, Ready, lay_again, lay_groups, on_sheet
+from render.pipeline.grouping import LoadOptions as LoadOptions
+from render.pipeline.laying import operations_of
+from render.pipeline.leftovers import LAYING, laid_loads, read_laying
 from render.pipeline.orders import Maker, order_artworks
 from render.pipeline.proofs import Captions
 from render.pipeline.times import time_lines, times_of
 from render.proof.sidebyside import Pair, side_by_side
-from render.sheets.layout import LayoutOptions, reach
+from render.sheets.layout import reach
 from render.sheets.second import SecondReader
 from render.shop.ledger import UNSETTLED, LedgerPiece, Load, NewLoad, State, Terms
 from render.shop.safety import safety
-from render.shop.suitability import refuse_material
 from render.writers.files import move, ready_folder, safe_stem, write_atomically
 
 if TYPE_CHECKING:
-    from render.pipeline.workshop import Job, Workshop
+    from render.pipeline.workshop import Workshop
     from render.shop.ledger import Ledger
 
 SHEET: Final = "sheet.svg"
@@ -45,38 +47,12 @@ _PICTURE_PX: Final = 2000
 
 
 @dataclass(frozen=True, slots=True)
-class LoadOptions:
-    """How to load.
-
-    Attributes:
-        machine: id of the machine; empty: each order's own.
-        unasked: why pieces may be made that the customer has not approved; empty: they may not.
-        remake: lay out what failed instead of what is approved.
-        first_place: the place of the first sheet or jig to begin at: those before it are used up.
-    """
-
-    machine: str = ""
-    unasked: str = ""
-    remake: bool = False
-    first_place: int = 1
-
-
-@dataclass(frozen=True, slots=True)
 class Loaded:
     """The loads that were made, the pieces that were left out and why, and what else to know."""
 
     loads: tuple[Load, ...]
     left: tuple[tuple[str, str], ...]
     problems: tuple[Problem, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Ready:
-    """A piece with its artwork, computed anew and found equal to the approved one, and its job."""
-
-    piece: LedgerPiece
-    artwork: Artwork
-    job: Job
 
 
 def make_loads(
@@ -122,7 +98,7 @@ def make_loads(
     if changed:
         raise _not_as_approved(changed, maker, shop)
     maker.letterer.keep()
-    return _lay_and_write(ledger, ready, shop, options, progress)
+    return _lay_and_write(ledger, ready, shop, options, workshop, progress)
 
 
 def _loadable(ledger: Ledger, order: str, options: LoadOptions) -> list[LedgerPiece]:
@@ -144,7 +120,7 @@ def _nothing(ledger: Ledger, orders: Sequence[str], options: LoadOptions) -> Mon
 
 def _computed_anew(
     ledger: Ledger, maker: Maker, pieces: Iterable[LedgerPiece], machine: str
-) -> tuple[list[_Ready], list[tuple[_Ready, Artwork | None]]]:
+) -> tuple[list[Ready], list[tuple[Ready, Artwork | None]]]:
     """The pieces whose digest is the approved one; and the others, each with what it would be now."""
     ready, changed = [], []
     drawn: dict[int, tuple[dict[str, Artwork], Terms]] = {}
@@ -157,9 +133,9 @@ def _computed_anew(
         artworks, terms = drawn[kept.making]
         now, job = artworks.get(piece.id), maker.job(terms)
         if now is not None and now.digest() == piece.approved:
-            ready.append(_Ready(piece, now, job))
+            ready.append(Ready(piece, now, job))
         else:
-            changed.append((_Ready(piece, kept.artwork, job), now))
+            changed.append((Ready(piece, kept.artwork, job), now))
     return ready, changed
 
 
@@ -176,7 +152,7 @@ def _approve_unasked(
 
 def _approve_as_now(
     ledger: Ledger,
-    changed: Sequence[tuple[_Ready, Artwork | None]],
+    changed: Sequence[tuple[Ready, Artwork | None]],
     workshop: Workshop,
     options: LoadOptions,
     progress: Progress,
@@ -188,7 +164,7 @@ def _approve_as_now(
 
 
 def _not_as_approved(
-    changed: Sequence[tuple[_Ready, Artwork | None]], maker: Maker, shop: Path
+    changed: Sequence[tuple[Ready, Artwork | None]], maker: Maker, shop: Path
 ) -> MonikerfError:
     """Draw old and new beside each other, and say what to do."""
     from render.writers.png import render_png
@@ -212,54 +188,25 @@ def _not_as_approved(
 
 
 def _lay_and_write(
-    ledger: Ledger, ready: Sequence[_Ready], shop: Path, options: LoadOptions, progress: Progress
+    ledger: Ledger,
+    ready: Sequence[Ready],
+    shop: Path,
+    options: LoadOptions,
+    workshop: Workshop,
+    progress: Progress,
 ) -> Loaded:
-    groups: dict[tuple[str, str, str], list[_Ready]] = {}
-    for each in ready:
-        key = (each.job.blank.id, each.job.material.id, each.job.machine.id)
-        groups.setdefault(key, []).append(each)
-    problems: list[Problem] = []
-    laid: list[tuple[Sheet, Mapping[str, _Ready]]] = []
-    for members in groups.values():
-        sheets, found = _lay_group(members, options)
-        by_name = {_on_sheet(m.piece): m for m in members}
-        laid += [(sheet, by_name) for sheet in sheets]
-        problems += found
+    laid, problems = lay_groups(ready, options, workshop, laid_loads(ledger, shop) if options.stock else ())
     held = {p.piece: f"{p.message} {p.hint}".strip() for p in problems if p.severity is Severity.STOP}
     if not laid:
         raise MonikerfError("nothing can be made of it", hint="; ".join(held.values()))
     loads = _write_loads(ledger, laid, shop, progress)
-    left = tuple((m.piece.name, held[_on_sheet(m.piece)]) for m in ready if _on_sheet(m.piece) in held)
+    left = tuple((m.piece.name, held[on_sheet(m.piece)]) for m in ready if on_sheet(m.piece) in held)
     return Loaded(loads, left, tuple(p for p in problems if p.severity is not Severity.STOP))
-
-
-def _on_sheet(piece: LedgerPiece) -> str:
-    """How the piece is called in a sheet's file, where pieces of several orders may lie."""
-    return f"{piece.order}-{piece.id}"
-
-
-def _lay_group(members: Sequence[_Ready], options: LoadOptions) -> tuple[tuple[Sheet, ...], list[Problem]]:
-    """The sheets of pieces that share thing, material and machine.
-
-    Raises:
-        MonikerfError: the material must not go under the beam, or the machine cannot do it.
-    """
-    job = members[0].job
-    refuse_material(job.material)
-    artworks = [replace(m.artwork, piece=_on_sheet(m.piece)) for m in members]
-    suits = suits_of(artworks, job)
-    stop = next((p for p in suits if p.severity is Severity.STOP), None)
-    if stop is not None:
-        raise MonikerfError(stop.message, hint=stop.hint, place=f"machine {job.machine.id}")
-    wrapped = wrap_all(artworks, job.blank, job)
-    held = frozenset(p.piece for p in wrapped.problems if p.severity is Severity.STOP)
-    result = lay_out(wrapped, held, job, LayoutOptions(first_place=options.first_place))
-    return result.sheets, [*suits, *wrapped.problems, *result.problems]
 
 
 def _write_loads(
     ledger: Ledger,
-    laid: Sequence[tuple[Sheet, Mapping[str, _Ready]]],
+    laid: Sequence[LaidSheet],
     shop: Path,
     progress: Progress,
 ) -> tuple[Load, ...]:
@@ -268,13 +215,16 @@ def _write_loads(
     try:
         new = []
         with SecondReader() as second:
-            for number, (sheet, ready) in enumerate(laid, 1):
-                new.append(_write_aside(sheet, ready, ready_folder(aside / str(number)), second))
+            for number, each in enumerate(laid, 1):
+                folder = ready_folder(aside / str(number))
+                new.append(_write_aside(each.sheet, each.ready, folder, second))
+                if each.laying:
+                    write_atomically(folder / LAYING, each.laying)
                 progress("writing and verifying", number, len(laid))
         with ledger.atomic():
             loads = ledger.open_loads(new)
-            for load, (sheet, ready) in zip(loads, laid, strict=True):
-                text = _summary(load, sheet, list(ready.values()))
+            for load, each in zip(loads, laid, strict=True):
+                text = _summary(load, each)
                 write_atomically(out / load.aside / SUMMARY, text.encode())
     except BaseException:
         shutil.rmtree(aside, ignore_errors=True)
@@ -283,7 +233,7 @@ def _write_loads(
     return loads
 
 
-def _write_aside(sheet: Sheet, ready: Mapping[str, _Ready], folder: Path, second: SecondReader) -> NewLoad:
+def _write_aside(sheet: Sheet, ready: Mapping[str, Ready], folder: Path, second: SecondReader) -> NewLoad:
     job = ready[sheet.placements[0].artwork.piece].job
     name = SHEET
     if job.blank.hold is Hold.ROTARY:  # one piece a run: its file says which
@@ -306,9 +256,9 @@ def _write_aside(sheet: Sheet, ready: Mapping[str, _Ready], folder: Path, second
     )
 
 
-def _summary(load: Load, sheet: Sheet, members: Sequence[_Ready]) -> str:
+def _summary(load: Load, laid: LaidSheet) -> str:
     """What lies beside a sheet: safety first, then which piece lies where."""
-    job = members[0].job
+    sheet, job = laid.sheet, laid.job
     cautions = safety(
         job.machine,
         job.light,
@@ -319,7 +269,8 @@ def _summary(load: Load, sheet: Sheet, members: Sequence[_Ready]) -> str:
     )
     lines = [f"Load {load.id}: {sheet.title}, for {job.machine.title}", "", "Before anything burns:"]
     lines += [f"* {caution}" for caution in cautions]
-    lines += ["", *time_lines(times_of([sheet], job), job), "", "Places, as they are counted on the sheet:"]
+    lines += ["", *laid.lines, *time_lines(times_of([sheet], job), job)]
+    lines += ["", "Places, as they are counted on the sheet:"]
     width = len(str(load.places[-1].place))
     lines += [f"{p.place:>{width}}  {p.order}/{p.piece}  {p.title}" for p in load.places]
     lines += ["", f"Afterwards: monikerf made {load.id}, with --failed and the places that came out spoilt."]
@@ -376,14 +327,12 @@ def write_again(ledger: Ledger, number: int, workshop: Workshop, shop: Path) -> 
     ready, changed = _computed_anew(ledger, maker, pieces, load.machine)
     if changed:
         raise _not_as_approved(changed, maker, shop)
-    first = load.places[0].place
-    sheets, _ = _lay_group(ready, LoadOptions(machine=load.machine, first_place=first))
     home = ready_folder((shop / load.file).parent)
-    job = ready[0].job
-    for sheet in sheets[:1]:
-        with SecondReader() as second:
-            write_sheet(home / Path(load.file).name, sheet, reach(job.machine, job.blank), second)
-        write_atomically(home / SUMMARY, _summary(load, sheet, ready).encode())
+    laid = lay_again(ready, load, read_laying(home))
+    with SecondReader() as second:
+        bed = reach(laid.job.machine, laid.job.blank)
+        write_sheet(home / Path(load.file).name, laid.sheet, bed, second)
+    write_atomically(home / SUMMARY, _summary(load, laid).encode())
     if hashlib.sha256((shop / load.file).read_bytes()).hexdigest() != load.sha256:
         raise OutputError(
             f"the sheet of load {number} does not come out as before", hint="drop it: monikerf made --drop"

@@ -10,6 +10,7 @@ from typing import Final
 
 from render.errors import MonikerfError
 from render.model import BURN_ORDER, Sheet
+from render.sheets.layout import AS_SUITS, LayoutOptions
 from render.sheets.verifyothers import verify_other
 from render.writers import WRITERS, safe_stem, write_atomically
 from render.writers.dxf import sheet_dxf_r12
@@ -32,19 +33,19 @@ class Split(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FileOptions:
-    """What is written and where the first sheet begins.
+    """What is written, and how pieces are laid out.
 
     Attributes:
         formats: names of :data:`FORMATS`; SVG is written whether named or not.
         split: parts to write as SVG besides the whole sheets; None for none.
-        first_place: the place of the first sheet or jig to begin at: those before it are used up.
         run_list: whether a list of the loads is drawn for the bench.
+        layout: how pieces are laid out, and the place to begin at.
     """
 
     formats: tuple[str, ...] = ("svg",)
     split: Split | None = None
-    first_place: int = 1
     run_list: bool = False
+    layout: LayoutOptions = AS_SUITS
 
 
 PLAIN: Final = FileOptions()

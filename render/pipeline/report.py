@@ -11,7 +11,9 @@ from render import __version__
 from render.fitting import SetReport
 from render.model import Fitted, Order, Problem, Remedy, Severity, Sheet
 from render.pipeline.artworks import title_of
+from render.pipeline.cutting import Cut, cutting_lines, cutting_values, travel_values
 from render.pipeline.roundtell import rotary_lines, rotary_values
+from render.pipeline.stocktell import stock_lines, stock_values, taken_values
 from render.pipeline.times import recipe_values, time_lines, time_values
 from render.sheets.timing import JobTime
 from render.units import format_mm, round_mm
@@ -38,6 +40,7 @@ class Facts:
     rotary: WrapNumbers | None
     cautions: tuple[str, ...]
     times: tuple[JobTime, ...] = ()
+    cut: Cut | None = None
 
 
 def problem_values(problem: Problem) -> dict[str, Any]:
@@ -74,6 +77,8 @@ def report_values(facts: Facts) -> dict[str, Any]:
         "lettering": [_set_values(report) for report in facts.sets],
         "recipes": [recipe_values(recipe) for recipe in job.recipes.values()],
         "rotary": rotary_values(facts.rotary),
+        "stock": stock_values(facts.cut.layout.taken, facts.cut.layout.way) if facts.cut else None,
+        "cutting": cutting_values(facts.cut) if facts.cut else None,
         "sheets": [_sheet_values(facts, index) for index in range(len(facts.sheets))],
         "proofs": list(facts.wrote.proofs),
         "notes": [facts.wrote.note] if facts.wrote.note else [],
@@ -91,14 +96,17 @@ def _set_values(report: SetReport) -> dict[str, Any]:
 
 def _sheet_values(facts: Facts, index: int) -> dict[str, Any]:
     sheet, found = facts.sheets[index], facts.wrote.verified[index]
+    taken = facts.cut.layout.taken if facts.cut else ()
     return {
         "file": facts.wrote.sheets[index],
         "title": sheet.title,
         "width_mm": sheet.size[0],
         "height_mm": sheet.size[1],
-        "pieces": [placement.artwork.piece for placement in sheet.placements],
+        "pieces": [p.artwork.piece for p in sorted(sheet.placements, key=lambda p: p.place)],
         "verified": {"pieces": found.pieces, "contours": found.contours, "points": found.points},
         "read_twice": list(found.sampled),
+        "stock": taken_values(taken[index]) if taken else None,
+        "travel": travel_values(facts.cut.travel[index]) if facts.cut else None,
         "time": time_values(facts.times[index]) if facts.times else None,
     }
 
@@ -163,6 +171,8 @@ def headlines(facts: Facts) -> tuple[str, ...]:
         f"{job.blank.title} ({job.material.title}), for {job.machine.title}",
         *(_set_line(report) for report in facts.sets),
         *rotary_lines(facts.rotary, job),
+        *(stock_lines(facts.cut.layout.taken, facts.cut.layout.way) if facts.cut else ()),
+        *(cutting_lines(facts.cut, job) if facts.cut else ()),
         *time_lines(facts.times, job),
         *_look_lines(facts.problems),
         f"Verified: {len(facts.sheets)} {loads} read back, every piece as it was meant.",

@@ -11,16 +11,17 @@ from render.errors import MonikerfError
 from render.fitting import explain_set
 from render.model import Hold, Order, Problem, Severity, Sheet
 from render.pipeline.artworks import Lettered, Progress, held_back, letter_order
+from render.pipeline.cutting import AS_EVER, Cut, CutOptions, cut_ready, with_room
 from render.pipeline.files import Written, Wrote
 from render.pipeline.holding import held_lines, held_values
 from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
+from render.pipeline.nests import KeptNests
 from render.pipeline.outputs import PLAIN, FileOptions
 from render.pipeline.proofs import proof_pages, run_list_pages
 from render.pipeline.report import Facts, headlines, report_values
 from render.pipeline.times import times_of
 from render.pipeline.weakness import weak_pages
 from render.pipeline.workshop import Job, Workshop
-from render.sheets.layout import Layout, LayoutOptions
 from render.shop.safety import safety
 from render.shop.suitability import refuse_material
 from render.wrap import WrapNumbers
@@ -60,6 +61,7 @@ def run(
     workers: int,
     progress: Progress,
     options: FileOptions = PLAIN,
+    cutting: CutOptions = AS_EVER,
 ) -> Outcome:
     """Make an order: letter it, lay it out, write and verify its sheets, draw its proof, report.
 
@@ -70,7 +72,8 @@ def run(
         out: folder for the files; None does everything but write.
         workers: processes to letter with; 0 chooses.
         progress: told how far it is.
-        options: which files are written, and the place to begin at.
+        options: which files are written, and how pieces are laid out.
+        cutting: kerf, tabs and lead-in, where they are not to be as ever.
 
     Raises:
         MonikerfError: the job cannot be done at all; no file was left half-written.
@@ -89,14 +92,16 @@ def run(
         problems = (*suits, *lettered.problems, *wrapped.problems)
         none = any(problem.severity is Severity.STOP for problem in suits)
         held = frozenset(piece.id for piece in order.pieces) if none else held_back(problems)
-        laid = lay_out(wrapped, held, job, LayoutOptions(first_place=options.first_place))
-        problems = _in_order((*problems, *laid.problems), order)
+        roomy = with_room(job, cutting)
+        laid = lay_out(wrapped, held, roomy, options.layout, KeptNests.of(workshop.shop))
+        cut = cut_ready(laid, job, cutting)
+        problems = _in_order((*problems, *laid.problems, *cut.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
         pages += weak_pages(lettered.held, order, job, letterer)
         letterer.keep()
-        wrote = writing.write(laid.sheets, pages, job, progress, options)
+        wrote = writing.write(cut.layout.sheets, pages, job, progress, options)
         return _outcome(
-            order, job, lettered, wrapped.numbers, laid, problems, wrote, writing, options, letterer
+            order, job, lettered, wrapped.numbers, cut, problems, wrote, writing, options, letterer
         )
 
 
@@ -112,14 +117,15 @@ def _outcome(
     job: Job,
     lettered: Lettered,
     numbers: WrapNumbers | None,
-    laid: Layout,
+    cut: Cut,
     problems: tuple[Problem, ...],
     wrote: Wrote,
     writing: Written,
     options: FileOptions,
     letterer: Letterer,
 ) -> Outcome:
-    made = {p.artwork.piece for sheet in laid.sheets for p in sheet.placements}
+    sheets = cut.layout.sheets
+    made = {p.artwork.piece for sheet in sheets for p in sheet.placements}
     held = tuple(piece.id for piece in order.pieces if piece.id not in made)
     cautions = safety(
         job.machine,
@@ -135,19 +141,20 @@ def _outcome(
         fitted=lettered.fitted,
         sets=explain_set(lettered.fitted),
         digests={artwork.piece: artwork.digest() for artwork in lettered.artworks},
-        sheets=laid.sheets,
+        sheets=sheets,
         held_back=held,
         problems=problems,
         wrote=wrote,
         rotary=numbers,
         cautions=cautions,
-        times=times_of(laid.sheets, job),
+        times=times_of(sheets, job),
+        cut=cut,
     )
     values, lines = report_values(facts), (*headlines(facts), *held_lines(lettered.held))
     values["held_together"] = held_values(lettered.held)
     values["other_files"] = list(wrote.others)
-    if options.run_list and laid.sheets:
-        pages = run_list_pages(laid.sheets, wrote.sheets, cautions, order, job, letterer)
+    if options.run_list and sheets:
+        pages = run_list_pages(sheets, wrote.sheets, cautions, order, job, letterer)
         values["other_files"] += writing.write_run_list(pages, f"Run list, {order.name}")
     files = writing.finish(values, lines, problems)
-    return Outcome(problems, held, files, lines, values, laid.sheets)
+    return Outcome(problems, held, files, lines, values, sheets)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -26,6 +26,8 @@ class Job:
     """What is made of an order: the design, on which thing, of what, by which machine.
 
     Attributes:
+        stock: the sheet it is cut from, as often as needed; None: the blank's own.
+        offcuts: sheets that are used first, each once.
         light: the machine's light source; None where nobody said which.
         hazards: what can hurt about the thing.
         recipes: the shop's own settings for this material on this machine.
@@ -39,6 +41,7 @@ class Job:
     jig: Jig | None = None
     stock: Stock | None = None
     font: str = ""
+    offcuts: tuple[Stock, ...] = ()
     light: Light | None = None
     hazards: tuple[Hazard, ...] = ()
     recipes: Mapping[Operation, Recipe] = field(default_factory=dict)
@@ -192,8 +195,3 @@ def _check_size(design: Template, blank: Blank) -> None:
             hint=f"take the blank {design.blank}, or a template of the right size",
             place=f"blank {blank.id}",
         )
-
-
-def with_stock(job: Job, stock: Stock | None) -> Job:
-    """The same job cut from another sheet of stock."""
-    return replace(job, stock=stock)

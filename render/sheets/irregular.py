@@ -13,8 +13,8 @@ from render.sheets.footprints import corners_of, footprint
 from render.sheets.nesting import Laid, Nest, Room, Shape, nest, reach, too_close
 from render.sheets.plans import Arrange, LayoutOptions, Turn, stock_on_bed
 from render.sheets.raster import MOST_SQUARES
-from render.sheets.taken import Taken, lies_turned, right_of, waste_of
-from render.units import UM_PER_MM, format_mm
+from render.sheets.taken import Taken, lies_turned, right_of
+from render.units import UM_PER_MM
 
 ANGLES: Final = {
     Turn.AUTO: (0.0, 90.0, 180.0, 270.0),
@@ -71,7 +71,7 @@ def nested(
     """
     rooms, sizes, notes = _rooms(stocks, machine)
     shapes = [Shape(a.piece, footprint(a), ANGLES[options.turn]) for a in artworks]
-    gap = max(options.least_gap, *(stock.gap for stock in stocks))
+    gap = max(stock.gap for stock in stocks)
     found = _found(shapes, rooms, gap, options, kept)
     wrong = too_close(found, shapes, rooms, gap)
     if wrong:
@@ -79,7 +79,6 @@ def nested(
     sheets = _sheets(found, artworks, blank, machine, sizes, gap)
     taken = _taken(found, sheets, shapes, stocks, rooms, machine)
     notes += tuple(_no_room(piece) for piece in found.left)
-    notes += (_told(sheets, taken, options),) if sheets else ()
     return Nested(sheets, notes, taken)
 
 
@@ -101,7 +100,7 @@ def _taken(
         ids = [p.artwork.piece for p in sheet.placements]
         area = sheet.size[0] * sheet.size[1] - sum(u.area for u in room.used)
         pieces = sum(regions[i].area for i in ids)
-        turns = tuple(angles[i] for i in ids)
+        turns = {i: angles[i] for i in ids if angles[i]}
         taken.append(Taken(stock, lies_turned(stock, machine), pieces, area, right_of(sheet), turns))
     return tuple(taken)
 
@@ -283,15 +282,3 @@ def _no_room(piece: str) -> Problem:
     message = f"Piece {piece} does not fit on any sheet of the stock in any turn allowed."
     hint = "Use larger stock or a smaller margin, or let the pieces be turned."
     return Problem(Severity.STOP, "no-room-on-stock", message, hint, piece=piece)
-
-
-def _told(sheets: Sequence[Sheet], taken: Sequence[Taken], options: LayoutOptions) -> Problem:
-    """How much of the stock becomes pieces, and how much of the last sheet is left."""
-    waste = 100 * waste_of(taken)
-    loads = "one sheet" if len(sheets) == 1 else f"{len(sheets)} sheets"
-    how = "As rectangles" if options.arrange is Arrange.RECTANGLES else "Nested"
-    text = (
-        f"{how} on {loads}: {100 - waste:.1f} % of the stock becomes pieces, {waste:.1f} % is"
-        f" waste; the last sheet is used as far as {format_mm(taken[-1].right, 0)} mm from its left."
-    )
-    return Problem(Severity.NOTE, "nested", text)

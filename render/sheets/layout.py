@@ -23,14 +23,14 @@ from render.model import (
     Stock,
 )
 from render.sheets.places import UmBox
-from render.sheets.plans import PLANS, Arrange, Fill, LayoutOptions, Plan, Turn, reach
+from render.sheets.plans import AS_SUITS, PLANS, Arrange, Fill, LayoutOptions, Plan, Turn, reach
 from render.sheets.taken import Taken, right_of, taken_in_grid
 from render.units import UM_PER_MM
 
 if TYPE_CHECKING:
     from render.sheets.irregular import Kept
 
-__all__ = ["Arrange", "Fill", "Layout", "LayoutOptions", "Turn", "layout", "reach"]
+__all__ = ["AS_SUITS", "Arrange", "Fill", "Layout", "LayoutOptions", "Turn", "layout", "reach"]
 
 
 _PLAIN: Final = LayoutOptions()
@@ -48,6 +48,7 @@ class Layout:
         problems: what a person should know; pieces named by a STOP are on no sheet.
         taken: of sheets cut from stock what each takes of it.
         way: how the pieces are arranged.
+        sections: whether each sheet holds a section of a piece that is longer than the bed.
     """
 
     sheets: tuple[Sheet, ...]
@@ -57,6 +58,7 @@ class Layout:
     problems: tuple[Problem, ...] = ()
     taken: tuple[Taken, ...] = ()
     way: Arrange = Arrange.GRID
+    sections: bool = False
 
 
 def layout(

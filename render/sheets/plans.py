@@ -56,7 +56,6 @@ class LayoutOptions:
             takes no more sheets.
         tries: how many orders of laying a nest is tried in; the same number gives the same nest.
         seconds: how long to search for a denser nest besides; what is found depends on the machine's speed.
-        least_gap: pieces keep at least so far apart, mm, whatever the stock says: the width of the kerf.
     """
 
     fill: Fill = Fill.ROWS
@@ -66,7 +65,10 @@ class LayoutOptions:
     in_order: bool = False
     tries: int = 1
     seconds: float = 0.0
-    least_gap: float = 0.0
+
+
+AS_SUITS: Final = LayoutOptions(arrange=Arrange.AUTO)
+"""As the thing suggests: in a grid, or nested where each piece is a shape of its own."""
 
 
 def reach(machine: Machine, blank: Blank) -> tuple[float, float]:
@@ -123,7 +125,7 @@ def _on_stock(
         )
     size, notes = stock_on_bed((_um(sheet.width), _um(sheet.height)), bed, machine)
     box = UmBox.round_path(blank.outline)
-    margin, gap = _um(sheet.margin), _um(max(sheet.gap, options.least_gap))
+    margin, gap = _um(sheet.margin), _um(sheet.gap)
     upright, turned = (packed(box.size, size, margin, gap, q) for q in (0, 1))
     grid = turned if options.turn is Turn.ALWAYS else upright
     needed = count + options.first_place - 1

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -29,7 +29,7 @@ class Taken:
         pieces: area of the pieces, holes and all, mm².
         area: what there was of the stock, mm².
         right: how far from the left of the sheet its pieces reach, mm.
-        angles: by how many degrees besides quarters each piece is turned, in the order of the placements.
+        angles: by how many degrees besides quarters a piece is turned, of those that are.
     """
 
     stock: Stock
@@ -37,7 +37,7 @@ class Taken:
     pieces: float
     area: float
     right: float
-    angles: tuple[float, ...] = ()
+    angles: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def waste(self) -> float:
@@ -75,7 +75,7 @@ def taken_in_grid(sheets: Sequence[Sheet], blank: Blank, stock: Stock, machine: 
         pieces = sum(_piece_area(p.artwork) if same is None else same for p in sheet.placements)
         whole = sheet.size[0] * sheet.size[1]
         turned = lies_turned(stock, machine)
-        found.append(Taken(stock, turned, pieces, whole, right_of(sheet), (0.0,) * len(sheet.placements)))
+        found.append(Taken(stock, turned, pieces, whole, right_of(sheet)))
     return tuple(found)
 
 

@@ -14,6 +14,7 @@ from render.resources import folder
 
 if TYPE_CHECKING:
     from render.shop.outlines import Table
+    from render.shop.stocks import StockEntry
 
 T = TypeVar("T", bound="Table")
 
@@ -25,6 +26,7 @@ _KINDS: Final = {
     "colours": "colour set",
     "lights": "light source",
     "hazards": "hazard",
+    "stock": "sheet of stock",
 }
 """Folder of the library: what one entry of it is called."""
 
@@ -125,6 +127,18 @@ class Library:
         from render.shop.schema import JigTable
 
         return self._table("jigs", id_, JigTable).value(id_)
+
+    def stock(self, id_: str) -> StockEntry:
+        """The sheet of stock of that id.
+
+        Raises:
+            LibraryError: there is none, or its file is wrong.
+        """
+        from render.shop.stocks import StockFile
+
+        table = self._table("stock", id_, StockFile)
+        self._known("materials", table.material, f"{self._place('stock', id_)}, key material")
+        return table.value(id_)
 
     def colours(self, id_: str) -> Mapping[Operation, str]:
         """The colours, ``#rrggbb`` by operation, of the set of that id.

@@ -60,6 +60,7 @@ class MaterialTable(Table):
     cautions: tuple[Words, ...] = ()
     lights: Mapping[str, LightRuleTable] = Field(default_factory=dict)
     neck: Distance = 0.0
+    grain: bool = False
 
     @model_validator(mode="after")
     def _complete(self) -> MaterialTable:
@@ -85,6 +86,7 @@ class MaterialTable(Table):
             fumes=self.fumes,
             lights={name: LightRule(**rule.model_dump()) for name, rule in self.lights.items()},
             neck=self.neck,
+            grain=self.grain,
         )
 
 

@@ -1,0 +1,175 @@
+"""Pieces that share thing, material and machine, laid out together, whichever orders they are of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from render.errors import MonikerfError
+from render.model import Artwork, Hold, Problem, Severity, Sheet
+from render.pipeline.cutting import AS_EVER, Cut, CutOptions, cut_ready, how_to_cut, with_room
+from render.pipeline.laying import lay_out, suits_of, wrap_all
+from render.pipeline.leftovers import LaidLoad, laid_again, laying_text, on_stock
+from render.pipeline.nests import KeptNests
+from render.pipeline.rounding import as_cut
+from render.pipeline.stocktell import stock_lines
+from render.sheets.burn import finished
+from render.sheets.layout import AS_SUITS, Layout, LayoutOptions
+from render.shop.ledger import LedgerPiece, Load
+from render.shop.suitability import refuse_material
+
+if TYPE_CHECKING:
+    from render.pipeline.workshop import Job, Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class LoadOptions:
+    """How to load.
+
+    Attributes:
+        machine: id of the machine; empty: each order's own.
+        unasked: why pieces may be made that the customer has not approved; empty: they may not.
+        remake: lay out what failed instead of what is approved.
+        cutting: kerf, tabs and lead-in, where they are not to be as ever.
+        layout: how pieces are laid out, and the place to begin at.
+        stock: ids of the sheets to cut from, in this order.
+    """
+
+    machine: str = ""
+    unasked: str = ""
+    remake: bool = False
+    cutting: CutOptions = AS_EVER
+    layout: LayoutOptions = AS_SUITS
+    stock: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A piece with its artwork, computed anew and found equal to the approved one, and its job."""
+
+    piece: LedgerPiece
+    artwork: Artwork
+    job: Job
+
+
+@dataclass(frozen=True, slots=True)
+class LaidSheet:
+    """A sheet that is about to become a load.
+
+    Attributes:
+        ready: its pieces, and others of its group, by their names on sheets.
+        laying: how it lies on its stock, to be kept beside it; empty where it lies on none.
+        lines: what to tell of its stock.
+    """
+
+    sheet: Sheet
+    ready: Mapping[str, Ready]
+    job: Job
+    laying: bytes = b""
+    lines: tuple[str, ...] = ()
+
+
+def on_sheet(piece: LedgerPiece) -> str:
+    """How the piece is called in a sheet's file, where pieces of several orders may lie."""
+    return f"{piece.order}-{piece.id}"
+
+
+def lay_groups(
+    ready: Sequence[Ready], options: LoadOptions, workshop: Workshop, loads: Sequence[LaidLoad]
+) -> tuple[list[LaidSheet], list[Problem]]:
+    """All sheets of all pieces, and what came up.
+
+    Args:
+        ready: the pieces.
+        options: how.
+        workshop: where stock comes from.
+        loads: of the shop, with how they lie on stock.
+
+    Raises:
+        MonikerfError: a material must not go under the beam, the machine cannot do it, or a sheet of stock
+            does not suit.
+    """
+    groups: dict[tuple[str, str, str], list[Ready]] = {}
+    for each in ready:
+        key = (each.job.blank.id, each.job.material.id, each.job.machine.id)
+        groups.setdefault(key, []).append(each)
+    if options.stock and len(groups) > 1:
+        raise MonikerfError(
+            "these orders are of several things or materials, and --stock would be used for each",
+            hint="load them one after another",
+        )
+    problems: list[Problem] = []
+    laid: list[LaidSheet] = []
+    for members in groups.values():
+        job = on_stock(members[0].job, options.stock, workshop, loads)
+        layout, found = _lay_group(members, job, options, KeptNests.of(workshop.shop))
+        cut = cut_ready(layout, job, options.cutting)
+        laid += _laid_sheets(layout, cut, members, job, options.cutting)
+        problems += [*found, *layout.problems, *cut.problems]
+    return laid, problems
+
+
+def _lay_group(
+    members: Sequence[Ready], job: Job, options: LoadOptions, kept: KeptNests
+) -> tuple[Layout, list[Problem]]:
+    """The sheets of pieces that share thing, material and machine, before kerf and the like."""
+    refuse_material(job.material)
+    artworks = [replace(m.artwork, piece=on_sheet(m.piece)) for m in members]
+    suits = suits_of(artworks, job)
+    stop = next((p for p in suits if p.severity is Severity.STOP), None)
+    if stop is not None:
+        raise MonikerfError(stop.message, hint=stop.hint, place=f"machine {job.machine.id}")
+    wrapped = wrap_all(artworks, job.blank, job)
+    held = frozenset(p.piece for p in wrapped.problems if p.severity is Severity.STOP)
+    layout = lay_out(wrapped, held, with_room(job, options.cutting), options.layout, kept)
+    if layout.sections:
+        raise MonikerfError(
+            f"{job.blank.title} is longer than the bed, and a load is one sheet",
+            hint="make its sections with monikerf batch",
+        )
+    return layout, [*suits, *wrapped.problems]
+
+
+def _laid_sheets(
+    layout: Layout, cut: Cut, members: Sequence[Ready], job: Job, cutting: CutOptions
+) -> list[LaidSheet]:
+    ready = {on_sheet(m.piece): m for m in members}
+    if job.blank.hold is not Hold.STOCK:
+        return [LaidSheet(sheet, ready, job) for sheet in cut.layout.sheets]
+    kerf = how_to_cut(job, cutting).kerf
+    found = []
+    for before, after, taken in zip(layout.sheets, cut.layout.sheets, layout.taken, strict=True):
+        text = laying_text(before, after, taken, asdict(cutting), kerf)
+        found.append(LaidSheet(after, ready, job, text, stock_lines([taken], layout.way)))
+    return found
+
+
+def lay_again(ready: Sequence[Ready], load: Load, laying: Mapping[str, Any] | None) -> LaidSheet:
+    """The sheet of one load once more.
+
+    Args:
+        ready: its pieces.
+        load: as the ledger has it.
+        laying: how it lay on its stock; None where nothing is known of that.
+
+    Raises:
+        MonikerfError: it cannot be laid out any more.
+    """
+    job = ready[0].job
+    if laying is None:
+        options = LoadOptions(layout=replace(AS_SUITS, first_place=load.places[0].place))
+        layout, _ = _lay_group(ready, job, options, KeptNests(None))
+        cut = cut_ready(layout, job, options.cutting)
+        return replace(_laid_sheets(layout, cut, ready, job, options.cutting)[0], laying=b"")
+    cutting = CutOptions(**_tupled(laying["cutting"]))
+    blank = as_cut(job.blank)
+    wrapped = wrap_all([replace(m.artwork, piece=on_sheet(m.piece)) for m in ready], blank, job)
+    layout = laid_again(laying, finished(wrapped.artworks, blank), job.machine)
+    sheet = cut_ready(layout, job, cutting).layout.sheets[0]
+    return LaidSheet(sheet, {on_sheet(m.piece): m for m in ready}, job)
+
+
+def _tupled(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Values as they came from JSON, lists made tuples again."""
+    return {key: tuple(v) if isinstance(v, list) else v for key, v in values.items()}

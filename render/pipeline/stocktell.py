@@ -1,0 +1,68 @@
+"""How much of the stock becomes pieces and how much is waste, as values for JSON and as lines for people."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from render.sheets.layout import Arrange
+from render.sheets.taken import Taken, waste_of
+from render.units import format_mm, round_mm
+
+_HOW = {
+    Arrange.GRID: "in a grid",
+    Arrange.RECTANGLES: "as rectangles",
+    Arrange.NESTED: "nested by their shapes",
+}
+
+
+def stock_values(taken: Sequence[Taken], way: Arrange) -> dict[str, Any] | None:
+    """Of all sheets together; None where nothing is cut from stock."""
+    if not taken:
+        return None
+    return {
+        "arranged": str(way),
+        "sheets": len(taken),
+        "pieces_mm2": round(sum(t.pieces for t in taken), 1),
+        "stock_mm2": round(sum(t.area for t in taken), 1),
+        "waste_percent": percent(waste_of(taken)),
+    }
+
+
+def taken_values(taken: Taken) -> dict[str, Any]:
+    """Of one sheet."""
+    return {
+        "id": taken.stock.id or None,
+        "turned": taken.turned,
+        "pieces_mm2": round(taken.pieces, 1),
+        "stock_mm2": round(taken.area, 1),
+        "waste_percent": percent(taken.waste),
+        "used_to_mm": round_mm(taken.right),
+    }
+
+
+def percent(part: float) -> float:
+    """A part of one in per cent, to a tenth."""
+    return round(100 * part, 1)
+
+
+def stock_lines(taken: Sequence[Taken], way: Arrange) -> tuple[str, ...]:
+    """For people: which sheets, how pieces lie on them, the waste, and what is left of the last."""
+    if not taken:
+        return ()
+    count = f"{len(taken)} sheets" if len(taken) > 1 else "one sheet"
+    last = taken[-1]
+    lines = [
+        f"Stock: {count}, pieces {_HOW[way]}: {percent(waste_of(taken)):.1f} % of it is waste; the last is"
+        f" used as far as {format_mm(last.right, 0)} of {format_mm(_width(last), 0)} mm from its left."
+    ]
+    ids = list(dict.fromkeys(t.stock.id for t in taken if t.stock.id))
+    if ids:
+        lines.append(
+            f"Cut from {', '.join(ids)}: lay each as it lay before, its top left corner on the bed's."
+        )
+    return tuple(lines)
+
+
+def _width(taken: Taken) -> float:
+    return taken.stock.height if taken.turned else taken.stock.width

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -15,15 +15,17 @@ from render.shop.ledger import About, LedgerError, State, Terms
 from render.shop.ledger.stallorders import (
     PIECE,
     StallOrder,
+    Step,
     day_of,
     find_key,
+    last_step,
+    note_step,
     order_id,
-    pause_thing,
     paused_things,
     stall_orders,
     table_name,
-    take_outcomes_back,
 )
+from render.shop.stalltable import zone_of
 
 if TYPE_CHECKING:
     from render.pipeline.loading import Loaded
@@ -36,8 +38,11 @@ ROUND_UP: Final = 5
 """Waiting times are told in steps of so many minutes, rounded up: a rough word, never a promise."""
 
 CONFIRMED: Final = "confirmed by the customer at the stall"
+BY_HAND: Final = "taken by hand at the stall"
 
 WAITING: Final = frozenset({State.APPROVED, State.FAILED})
+TO_COME: Final = WAITING | {State.DRAFTED, State.PROOFED}
+"""An order in one of these states will take a blank yet."""
 
 
 class SoldOutError(MonikerfError):
@@ -81,13 +86,20 @@ class Filling:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """All that the maker sees."""
+    """All that the maker sees.
+
+    Attributes:
+        ordered: what the day's orders come to, in minor units by currency; cancelled ones do not count.
+        handed: what those come to that have been handed over.
+        undo: the last step, in words; empty where none can be taken back.
+    """
 
     orders: tuple[StallOrder, ...]
     offers: tuple[Offer, ...]
     filling: tuple[Filling, ...]
     loads: tuple[Load, ...]
-    taken: Mapping[str, int]
+    ordered: Mapping[str, int]
+    handed: Mapping[str, int]
     counts: Mapping[str, int]
     undo: str
     event: int
@@ -99,20 +111,23 @@ class Book:
     def __init__(self, ledger: Ledger, shop: Path, stall: StallTable, jigs: Mapping[str, tuple[int, int]],
                  currency: str) -> None:  # fmt: skip
         self.ledger, self.shop, self.stall, self.currency = ledger, shop, stall, currency
-        self._jigs = jigs
-        self._undo: list[tuple[str, Callable[[], object]]] = []
+        self._jigs, self._zone = jigs, zone_of(stall)
 
     # ------------------------------------------------------------ the customer's side
 
     def today(self) -> tuple[StallOrder, ...]:
-        """The day's orders."""
-        return stall_orders(self.ledger, day_of(self.ledger.now))
+        """The orders of the stall's own day."""
+        return stall_orders(self.ledger, self.day())
+
+    def day(self, at: str = "") -> str:
+        """The stall's day at a time that the ledger tells, or now."""
+        return day_of(at or self.ledger.now, self._zone)
 
     def offers(self, orders: Sequence[StallOrder] | None = None) -> tuple[Offer, ...]:
-        """Everything the stall has, and what is left of it: spoilt blanks are gone as well."""
+        """Everything the stall has, and what is left of it: what was burned is gone, well or spoilt."""
         used: Counter[str] = Counter()
         for order in self.today() if orders is None else orders:
-            used[order.thing] += order.spoilt + (order.state is not State.GONE)
+            used[order.thing] += order.spent + (order.state in TO_COME)
         paused = paused_things(self.ledger)
         return tuple(
             Offer(t, None if t.count is None else max(0, t.count - used[t.id]), t.id in paused)
@@ -120,8 +135,9 @@ class Book:
         )
 
     def confirm(
-        self, key: str, wish: Wish, picture: Picture, terms: Terms, fields: Mapping[str, str]
-    ) -> Receipt:
+        self, key: str, wish: Wish, picture: Picture, terms: Terms, fields: Mapping[str, str], *,
+        by_hand: bool = False,
+    ) -> Receipt:  # fmt: skip
         """Put an order into the ledger; when this returns it is on the disk.
 
         The same key again gives the same number and changes nothing.
@@ -132,6 +148,7 @@ class Book:
             picture: its drawing.
             terms: what it is made of.
             fields: the piece's texts.
+            by_hand: the maker took it: also of what has been taken off the table, and it can be taken back.
 
         Raises:
             SoldOutError: the thing is gone or taken off the table.
@@ -145,16 +162,18 @@ class Book:
                 return self._again(known, wish, fields)
             orders = self.today()
             offer = next(o for o in self.offers(orders) if o.thing.id == wish.thing)
-            if not offer.to_have:
+            if not offer.to_have and not (by_hand and offer.left != 0):
                 raise SoldOutError(f"{offer.thing.title} is gone for today", hint="choose another thing")
             number = max((o.number for o in orders), default=0) + 1
-            id_ = order_id(day_of(self.ledger.now), number)
+            id_ = order_id(self.day(), number)
             about = About(price=offer.thing.price, currency=self.currency)
             self.ledger.take(
                 id_, terms, picture.making.pieces, table=table_name(wish.thing, key), about=about
             )
             self.ledger.keep_artworks(id_, picture.making, [picture.drawn], {})
-            self.ledger.approve_unasked(id_, PIECE, CONFIRMED)
+            self.ledger.approve_unasked(id_, PIECE, BY_HAND if by_hand else CONFIRMED)
+            if by_hand:
+                note_step(self.ledger, f"take number {number} in", "order", of=id_)
             return Receipt(number, self._minutes(orders, offer.thing))
 
     def _again(self, known: tuple[str, str], wish: Wish, fields: Mapping[str, str]) -> Receipt:
@@ -192,19 +211,23 @@ class Book:
         """All that the maker sees."""
         orders = self.today()
         sold = [o for o in orders if o.state is not State.GONE]
-        taken: Counter[str] = Counter()
-        for order in sold:
-            taken[order.currency] += order.price
+        step = self.last_step()
         return Board(
             orders=orders,
             offers=self.offers(orders),
             filling=tuple(self._fillings(sold)),
             loads=self.ledger.loads("open"),
-            taken=taken,
+            ordered=_sums(sold),
+            handed=_sums([o for o in sold if o.state is State.PACKED]),
             counts=Counter(str(o.state) for o in orders),
-            undo=self._undo[-1][0] if self._undo else "",
+            undo=step.what if step else "",
             event=self.ledger.last_event(),
         )
+
+    def last_step(self) -> Step | None:
+        """The maker's last step of today that has not been taken back."""
+        step = last_step(self.ledger)
+        return step if step is not None and self.day(step.at) == self.day() else None
 
     def _fillings(self, orders: Sequence[StallOrder]) -> list[Filling]:
         groups: dict[tuple[str, str, bool], list[StallOrder]] = {}
@@ -233,128 +256,33 @@ class Book:
     def loaded(self, loaded: Loaded) -> None:
         """Remember loads that were made, so that the step can be taken back."""
         numbers = [load.id for load in loaded.loads]
-        title = ", ".join(map(str, numbers))
-        self._undo.append((f"make load {title}", lambda: self._drop(*numbers)))
-
-    def _drop(self, *numbers: int) -> None:
-        for number in numbers:
-            self.ledger.drop_load(number, "taken back at the stall")
-
-    def mark(self, load: int, place: int | None, *, failed: bool) -> None:
-        """Mark a place of a load, or all of it that is not marked yet, as made or failed.
-
-        Raises:
-            MonikerfError: there is no such load or place, or it is past that.
-        """
-        before = {p.place: p.result for p in self.ledger.load(load).places}
-        places = [p for p, result in before.items() if not result] if place is None else [place]
-        done = self.ledger.record_outcomes(load, failed=places if failed else (), places=places)
-        word = "failed" if failed else "made"
-        if not done:
-            return
-        fresh = [p.place for p, _ in done if not before[p.place]]
-        back = [(p.place, before[p.place] == "failed") for p, _ in done if before[p.place]]
-        where = f"place {place}" if place else "the rest"
-        what = f"mark {where} of load {load} as {word}"
-        self._undo.append((what, lambda: self._mark_back(load, fresh, back)))
-
-    def _mark_back(self, load: int, fresh: Sequence[int], outcomes: Sequence[tuple[int, bool]]) -> None:
-        """Unsay what was said of places for the first time; give others the outcome that they had before."""
-        take_outcomes_back(self.ledger, load, fresh)
-        for place, failed in outcomes:
-            self.ledger.record_outcomes(load, failed=[place] if failed else (), places=[place])
-
-    def drop(self, load: int) -> None:
-        """Give a load up that was not burned."""
-        self._drop(load)
-
-    def hand_over(self, number: int) -> None:
-        """The customer has it.
-
-        Raises:
-            MonikerfError: it is not made.
-        """
-        order = self._numbered(number)
-        self.ledger.pack(order.order, [PIECE])
-        back = (f"hand over number {number}", lambda: self.ledger.unpack(order.order, [PIECE]))
-        self._undo.append(back)
-
-    def pause(self, thing: str, *, paused: bool) -> None:
-        """Take a thing off the table, or put it out again.
-
-        Raises:
-            MonikerfError: there is no such thing.
-        """
-        known = self.stall.named(thing)
-        if known is None:
-            raise MonikerfError("there is no such thing at the stall", hint="see stall.toml")
-        pause_thing(self.ledger, thing, paused=paused)
-        what = f"take {known.title} off the table" if paused else f"put {known.title} out"
-        self._undo.append((what, lambda: pause_thing(self.ledger, thing, paused=not paused)))
-
-    def cancel(self, number: int) -> None:
-        """The customer does not want it after all.
-
-        Raises:
-            MonikerfError: it lies on a load, or is packed.
-        """
-        order = self._numbered(number)
         with self.ledger.atomic():
-            piece = self.ledger.correct(order.order, PIECE, {}, why="cancelled at the stall")
-            self.ledger.move(piece, State.GONE, "cancelled")
+            note_step(self.ledger, f"make load {', '.join(map(str, numbers))}", "load", loads=numbers)
 
-    def change(self, number: int, picture: Picture, fields: Mapping[str, str], bench: Bench) -> None:
-        """Letter a piece anew with the customer present.
-
-        Raises:
-            MonikerfError: it lies on a load, is packed, or cannot be made like this.
-        """
-        order = self._numbered(number)
-        if picture.drawn is None or picture.making is None:
-            raise MonikerfError(picture.sorry or "that cannot be made", hint="try something shorter")
-        before = dict(order.fields)
-        self._change(order, picture, fields)
-        wish = Wish(order.thing, order.font, before.get("name", ""), self._second(order, before))
-        old = bench.draw(wish)
-        self._undo.append((f"change number {number}", lambda: self._change(order, old, before)))
-
-    def _change(self, order: StallOrder, picture: Picture, fields: Mapping[str, str]) -> None:
-        if picture.drawn is None or picture.making is None:
-            raise MonikerfError("what it was before cannot be made any more", hint="type it again")
-        with self.ledger.atomic():
-            self.ledger.correct(order.order, PIECE, fields, why=CONFIRMED)
-            making = replace(picture.making, pieces=(self.ledger.piece(order.order, PIECE).as_piece(),))
-            self.ledger.keep_artworks(order.order, making, [picture.drawn], {}, why=CONFIRMED)
-            self.ledger.approve_unasked(order.order, PIECE, CONFIRMED)
-
-    def wish_of(self, number: int, name: str) -> tuple[Wish, dict[str, str]]:
-        """The wish of an order with another name, and the fields it would have."""
-        order = self._numbered(number)
-        fields = {**order.fields, "name": name}
-        return Wish(order.thing, order.font, name, self._second(order, fields)), fields
-
-    def _second(self, order: StallOrder, fields: Mapping[str, str]) -> str:
-        thing = self.stall.named(order.thing)
-        return fields.get(thing.second, "") if thing and thing.second else ""
-
-    def undo(self) -> str:
-        """Take the last step back; what it was.
+    def numbered(self, number: int) -> StallOrder:
+        """The order that has this number today.
 
         Raises:
-            MonikerfError: there is none, or what followed forbids it.
+            MonikerfError: there is none.
         """
-        if not self._undo:
-            raise MonikerfError("there is no step to take back", hint="made pieces can be marked as failed")
-        what, back = self._undo.pop()
-        with self.ledger.atomic():
-            back()
-        return what
-
-    def _numbered(self, number: int) -> StallOrder:
         found = next((o for o in self.today() if o.number == number), None)
         if found is None:
             raise MonikerfError(f"there is no number {number} today", hint="look at the queue")
         return found
+
+    def wish_of(self, order: StallOrder) -> Wish:
+        """What an order asks for."""
+        thing = self.stall.named(order.thing)
+        second = order.fields.get(thing.second, "") if thing and thing.second else ""
+        design = order.template if thing and order.template != thing.template else ""
+        return Wish(order.thing, order.font, order.fields.get("name", ""), second, design)
+
+
+def _sums(orders: Sequence[StallOrder]) -> Mapping[str, int]:
+    found: Counter[str] = Counter()
+    for order in orders:
+        found[order.currency] += order.price
+    return found
 
 
 def jigs_of(bench: Bench) -> dict[str, tuple[int, int]]:

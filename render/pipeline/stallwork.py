@@ -12,16 +12,17 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import LibraryError
 from render.fitting import explain_set
-from render.geometry import Affine
-from render.model import Artwork, Order, Piece, Problem, Severity
+from render.model import Order, Piece, Problem, Severity
 from render.pipeline.artworks import Lettered, letter_order
-from render.pipeline.laying import suits_of, wrap_all
+from render.pipeline.emblems import is_emblem
+from render.pipeline.laying import suits_of
 from render.pipeline.orders import drawn_of
+from render.pipeline.rounding import round_off
+from render.pipeline.stallview import View
 from render.pipeline.workshop import Workshop
-from render.proof.sketch import Shared, Sketch
-from render.proof.things import Thing
 from render.shop.ledger import Drawn, Making, Terms
 from render.shop.ledger.stallorders import PIECE
+from render.wrap import Wrapped
 
 if TYPE_CHECKING:
     from render.lettering import Letterer
@@ -34,9 +35,6 @@ KEPT: Final = 600
 """Drawings that are kept in memory."""
 MOST_OTHERS: Final = 3
 """So many things are offered instead of one that cannot be made."""
-
-_ROOM: Final = (150.0, 100.0)
-_RIM: Final = 2.4
 
 _KIND: Final = {
     "missing-glyph": "We have no letters for all of that in any of our styles. Would another spelling do?",
@@ -51,6 +49,7 @@ _KIND: Final = {
     "not-in-one-piece": "Cut like this it would not hold together.",
     "falls-out": "Cut like this, parts of it would fall out.",
     "does-not-stand": "Made like this it would fall over.",
+    "monogram": "These initials take another number of names: with a given name and a surname they work.",
 }
 """What a customer is told of a problem, by its code."""
 
@@ -59,12 +58,20 @@ _SORRY: Final = "We cannot make exactly that."
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What a customer asks for: ids of thing and style, the name, and a second line or none."""
+    """What a customer asks for.
+
+    Attributes:
+        thing: its id.
+        style: id of the font.
+        second: a second line; empty for none.
+        design: id of the template that makes initials of the name; empty for the name as it is.
+    """
 
     thing: str
     style: str
     name: str
     second: str = ""
+    design: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,29 +96,11 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
-class _View:
-    """A thing from above, or, round, unrolled; and how it lies on its picture of `size` mm."""
-
-    thing: Thing
-    to_page: Affine
-    size: tuple[float, float]
-
-    @classmethod
-    def of(cls, job: Job) -> _View:
-        box = job.blank.outline.bounds()
-        scale = min(
-            (side - 2 * _RIM) / most for side, most in zip(_ROOM, (box.width, box.height), strict=True)
-        )
-        to_page = Affine(scale, 0, 0, scale, _RIM - box.x0 * scale, _RIM - box.y0 * scale)
-        size = (box.width * scale + 2 * _RIM, box.height * scale + 2 * _RIM)
-        return cls(Thing.of(job.blank, job.material, scale), to_page, size)
-
-
-@dataclass(frozen=True, slots=True)
 class _Style:
     job: Job
-    view: _View
+    view: View
     terms: Terms
+    second: bool
 
 
 class Bench:
@@ -127,7 +116,12 @@ class Bench:
         self._letterer: Letterer = workshop.letterer()
         self._lock = threading.Lock()
         self._kept: OrderedDict[Wish, Picture] = OrderedDict()
-        self._styles = {(t.id, s): self._style(t, s) for t in stall.thing for s in t.styles}
+        self._styles = {
+            (t.id, s, d): self._style(t, s, d)
+            for t in stall.thing
+            for s in t.styles
+            for d in ("", *t.monograms)
+        }
         self.samples = {t.id: self.bare(t) for t in stall.thing}
 
     @classmethod
@@ -137,44 +131,56 @@ class Bench:
 
         return cls(Workshop.open(shop), read_stall(shop))
 
-    def _style(self, thing: ThingTable, style: str) -> _Style:
+    def _style(self, thing: ThingTable, style: str, design: str) -> _Style:
         job = self.workshop.job(
-            thing.template, blank=thing.blank or None, machine=thing.machine or None, font=style
+            design or thing.template, blank=thing.blank or None, machine=thing.machine or None, font=style
         )
         self._letterer.joined(style)
+        place = f"stall.toml, {thing.id}"
         known = (*job.template.fields, *job.template.optional_fields)
-        if "name" not in known or (thing.second and thing.second not in known):
-            missing = "name" if "name" not in known else thing.second
+        needed = ("name", "" if design else thing.second)
+        missing = next((field for field in needed if field and field not in known), "")
+        if missing:
+            hint = f"it has {', '.join(known)}"
             raise LibraryError(
-                f"the template {thing.template} has no field {missing}",
-                hint=f"it has {', '.join(known)}",
-                place=f"stall.toml, {thing.id}",
+                f"the template {job.template.id} has no field {missing}", hint=hint, place=place
             )
+        if design and not any(slot.shaping and slot.shaping.monogram for slot in job.template.slots):
+            hint = "name one with mk:monogram, or leave it out"
+            raise LibraryError(f"the template {design} makes no initials", hint=hint, place=place)
         terms = Terms(job.template.id, job.blank.id, job.machine.id, style)
-        return _Style(job, _View.of(job), terms)
+        return _Style(job, View.of(job), terms, bool(thing.second) and thing.second in known)
 
-    def job(self, thing: str, style: str) -> Job:
+    def job(self, thing: str, style: str, design: str = "") -> Job:
         """What is used for a thing in a style."""
-        return self._styles[thing, style].job
+        return self._styles[thing, style, design].job
 
-    def terms(self, thing: str, style: str) -> Terms:
+    def has(self, wish: Wish) -> bool:
+        """Whether the stall has this thing in this style and design."""
+        return (wish.thing, wish.style, wish.design) in self._styles
+
+    def terms(self, wish: Wish) -> Terms:
         """The same, by ids."""
-        return self._styles[thing, style].terms
+        return self._styles[wish.thing, wish.style, wish.design].terms
 
     def font_title(self, style: str) -> str:
         """A font's own name."""
         return self._letterer.shelf.find(style).family
 
+    def designs(self, thing: ThingTable) -> tuple[tuple[str, str, bool], ...]:
+        """The designs of initials that a thing can have: id, title, whether a second line goes with it."""
+        found = ((d, self._styles[thing.id, thing.styles[0], d]) for d in thing.monograms)
+        return tuple((d, style.job.template.title, style.second) for d, style in found)
+
     def fields(self, wish: Wish) -> Mapping[str, str]:
         """A wish as the fields of a piece."""
         thing = self.stall.named(wish.thing)
-        second = thing.second if thing else ""
-        return {"name": wish.name, **({second: wish.second} if second and wish.second else {})}
+        room = self._styles[wish.thing, wish.style, wish.design].second
+        return {"name": wish.name, **({thing.second: wish.second} if thing and room and wish.second else {})}
 
     def bare(self, thing: ThingTable) -> str:
         """The thing by itself, without anything on it."""
-        style = self._styles[thing.id, thing.styles[0]]
-        return _svg(style.view, Artwork("", "", ()))
+        return self._styles[thing.id, thing.styles[0], ""].view.svg()
 
     def draw(self, wish: Wish) -> Picture:
         """Draw a wish, or say kindly why it cannot be made."""
@@ -192,18 +198,20 @@ class Bench:
         refused = why_not(wish.name) or (wish.second and why_not(wish.second))
         if refused:
             return Picture(sorry=refused)
-        style = self._styles[wish.thing, wish.style]
+        style = self._styles[wish.thing, wish.style, wish.design]
         piece = Piece(PIECE, 1, self.fields(wish))
         lettered = letter_order(Order("", (piece,)), style.job, self._letterer, self.workshop, 1, _nobody)
-        wrapped = wrap_all(lettered.artworks, style.job.blank, style.job)
-        problems = (*lettered.problems, *wrapped.problems, *suits_of(lettered.artworks, style.job))
+        rounded = round_off(lettered.artworks, style.job) if style.job.blank.body is not None else None
+        problems = (*lettered.problems, *(rounded.problems if rounded else ()),
+                    *suits_of(lettered.artworks, style.job))  # fmt: skip
         stop = next((p for p in problems if p.severity is Severity.STOP), None)
         if stop is not None or not lettered.artworks:
             return Picture(sorry=_kindly(stop))
         sizes = {s.slot: s.size for s in explain_set(lettered.fitted)}
         drawn, _ = drawn_of(lettered, [PIECE])
+        wrapped = rounded.wrapped[0] if rounded else None
         return Picture(
-            svg=_svg(style.view, lettered.artworks[0]),
+            svg=style.view.svg(lettered.artworks[0], wrapped if isinstance(wrapped, Wrapped) else None),
             digest=lettered.artworks[0].digest(),
             texts=_texts(lettered),
             drawn=drawn[0],
@@ -216,6 +224,7 @@ class Bench:
         if thing is None or why_not(wish.name):
             return ()
         others = [replace(wish, style=s) for s in thing.styles if s != wish.style]
+        others += [replace(wish, design="")] if wish.design else []
         others += [Wish(t.id, t.styles[0], wish.name) for t in self.stall.thing if t.id in out]
         others = [other for other in others if other != wish]
         found: list[tuple[Wish, Picture]] = []
@@ -259,19 +268,17 @@ def _kindly(problem: Problem | None) -> str:
 
 
 def _texts(lettered: Lettered) -> tuple[str, ...]:
-    return tuple(line.line.text for fitted in lettered.fitted for line in fitted.lines)
+    """What is written, line by line; of a monogram its letters."""
+    found: list[str] = []
+    for fitted in lettered.fitted:
+        request = fitted.request
+        if is_emblem(request) and request.shaping is not None:
+            from render.lettering.emblems import letters_of
+
+            found.append("".join(letters_of(request.text, request.setting, request.shaping)))
+        found += [line.line.text for line in fitted.lines]
+    return tuple(found)
 
 
 def _nobody(_stage: str, _done: int, _total: int) -> None:
     """Nobody watches."""
-
-
-def _svg(view: _View, artwork: Artwork) -> str:
-    """The thing and the artwork on it as one SVG element: outlines and numbers only, never a text."""
-    sketch = Sketch()
-    view.thing.draw(sketch, view.to_page, artwork)
-    width, height = (round(100 * size) for size in view.size)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img">'
-        f"{Shared([]).svg(sketch)}</svg>"
-    )

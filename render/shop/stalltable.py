@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 from typing import Annotated, Final
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, ValidationError
 
@@ -19,6 +20,9 @@ BEGIN: Final = """\
 
 # How long a page may stand untouched before it goes back to the start, in seconds.
 idle_seconds = 60
+
+# The stall's time zone, such as "Europe/Lisbon"; empty: this machine's. Numbers begin anew at its midnight.
+zone = ""
 
 [[thing]]
 id = "pet-tag"
@@ -35,6 +39,15 @@ minutes = 4
 # A second line, where the template has one: its field, and what the customer is asked.
 second = "phone"
 second_label = "Telephone number"
+
+# A coaster can bear initials instead of the whole name: templates that make them, for the same thing.
+# [[thing]]
+# id = "coaster"
+# title = "Coaster"
+# template = "coaster"
+# price = 1200
+# styles = ["montserrat", "cinzel"]
+# monograms = ["monogram-coaster", "ring-coaster"]
 """
 """A first ``stall.toml``."""
 
@@ -56,17 +69,21 @@ class ThingTable(Table):
     machine: str = ""
     second: str = ""
     second_label: Annotated[str, Field(max_length=60)] = "Second line"
+    monograms: Annotated[tuple[Id, ...], Field(max_length=5)] = ()
 
 
 class StallTable(Table):
     """The whole file.
 
     Attributes:
+        zone: the stall's time zone (IANA, such as ``Europe/Lisbon``); empty: this machine's. Its days are the
+            stall's: numbers begin anew at its midnight.
         accent: colour of the buttons, ``#rrggbb``; dark enough for white words on it.
     """
 
     thing: Annotated[tuple[ThingTable, ...], Field(min_length=1, max_length=40)]
     greeting: Annotated[str, Field(max_length=80)] = "Your name on it"
+    zone: Annotated[str, Field(max_length=60)] = ""
     accent: Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")] = "#8A3B12"
     idle_seconds: Annotated[int, Field(ge=15, le=3600)] = 60
 
@@ -98,7 +115,23 @@ def read_stall(shop: Path) -> StallTable:
     if twice:
         raise LibraryError(f"two things are called {twice}", hint="give each its own id", place=FILE)
     _check_contrast(stall.accent)
+    zone_of(stall)
     return stall
+
+
+def zone_of(stall: StallTable) -> ZoneInfo | None:
+    """The stall's time zone; None for this machine's own.
+
+    Raises:
+        LibraryError: there is no such zone.
+    """
+    if not stall.zone:
+        return None
+    try:
+        return ZoneInfo(stall.zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        hint = "name it as Europe/Lisbon is named, or leave it out"
+        raise LibraryError(f"there is no time zone {stall.zone}", hint=hint, place=FILE) from error
 
 
 def _check_contrast(accent: str) -> None:

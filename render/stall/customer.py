@@ -19,7 +19,7 @@ from render.stall.guard import Bucket, source_of
 from render.stall.pages import page
 
 if TYPE_CHECKING:
-    from render.shop.stalltable import ThingTable
+    from render.shop.stalltable import StallTable, ThingTable
     from render.stall.works import Works
 
 
@@ -75,13 +75,13 @@ class Customer:
 
     def _name_page(self, request: Request, offer: Offer, wish: Wish, picture: Picture) -> Response:
         thing = offer.thing
-        styles = [(s, self.works.bench.font_title(s)) for s in thing.styles]
         return page(
             "name",
             thing=thing,
             offer=offer,
             wish=wish,
-            styles=styles,
+            styles=self.works.styles(thing),
+            designs=self.works.bench.designs(thing),
             sorry=picture.sorry if wish.name else "",
             svg=picture.svg or self.works.bench.samples[thing.id],
             **self._about(request),
@@ -100,18 +100,25 @@ class Customer:
             "svg": picture.svg or self.works.bench.samples[wish.thing],
             "sorry": picture.sorry,
             "others": [
-                {"thing": w.thing, "style": w.style, "svg": p.svg, "label": self._label(w, wish)}
+                {"thing": w.thing, "style": w.style, "design": w.design, "svg": p.svg,
+                 "label": self._label(w, wish)}
                 for w, p in others
             ],
         })  # fmt: skip
 
     async def styles(self, request: Request) -> Response:
-        """What is typed, in each of the thing's styles; empty where it cannot be made in one."""
+        """What is typed in each style and each design of the thing; empty where it cannot be made so."""
         wish = await self._wish(request)
         thing = self.works.bench.stall.named(wish.thing) if wish else None
         if wish is None or thing is None:
             return JSONResponse({"error": "begin anew"}, 400)
-        drawn = {s: (await self._draw(replace(wish, style=s))).svg for s in thing.styles} if wish.name else {}
+        if not wish.name:
+            return JSONResponse({"style": {}, "design": {}})
+        kinds = {"style": thing.styles, "design": ("", *thing.monograms) if thing.monograms else ()}
+        drawn = {
+            kind: {id_: (await self._draw(replace(wish, **{kind: id_}))).svg for id_ in ids}
+            for kind, ids in kinds.items()
+        }
         return JSONResponse(drawn)
 
     async def _instead(self, wish: Wish) -> tuple[tuple[Wish, Picture], ...]:
@@ -122,6 +129,8 @@ class Customer:
     def _label(self, other: Wish, wish: Wish) -> str:
         thing = self.works.bench.stall.named(other.thing)
         font = self.works.bench.font_title(other.style)
+        if wish.design and not other.design and other.style == wish.style:
+            return "The whole name"
         return font if other.thing == wish.thing or thing is None else f"{thing.title}, {font}"
 
     async def check(self, request: Request) -> Response:
@@ -161,7 +170,7 @@ class Customer:
             return _told(as_json, request, self, picture.sorry, 422)
         if picture.digest != digest:
             return _told(as_json, request, self, "It would look different now. Please look at it again.", 409)
-        terms, fields = self.works.bench.terms(wish.thing, wish.style), self.works.bench.fields(wish)
+        terms, fields = self.works.bench.terms(wish), self.works.bench.fields(wish)
         try:
             receipt = await self.works.book_does(lambda b: b.confirm(key, wish, picture, terms, fields))
         except SoldOutError as error:
@@ -205,12 +214,17 @@ class Customer:
         return self._wish_of(form)
 
     def _wish_of(self, form: FormData) -> Wish | None:
-        thing = self.works.bench.stall.named(_text(form, "thing"))
-        style = _text(form, "style")
-        if thing is None or style not in thing.styles:
-            return None
-        second = tidy(_text(form, "second")) if thing.second else ""
-        return Wish(thing.id, style, tidy(_text(form, "name")), second)
+        return wish_of(form, self.works.bench.stall)
+
+
+def wish_of(form: FormData, stall: StallTable) -> Wish | None:
+    """What a form asks for; None if the stall has no such thing, style or design."""
+    thing = stall.named(_text(form, "thing"))
+    style, design = _text(form, "style"), _text(form, "design")
+    if thing is None or style not in thing.styles or design not in ("", *thing.monograms):
+        return None
+    second = tidy(_text(form, "second")) if thing.second else ""
+    return Wish(thing.id, style, tidy(_text(form, "name")), second, design)
 
 
 def _told(as_json: bool, request: Request, customer: Customer, words: str, status: int) -> Response:

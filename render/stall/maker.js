@@ -17,20 +17,30 @@
     banner.hidden = !isDown;
   };
 
-  // A form in which somebody is typing is not taken away.
-  const typing = () => board.contains(document.activeElement) && document.activeElement.matches("input.line");
+  // Whoever works with the keyboard finds the focus where it was, or, where that button is gone, at the top.
+  const held = () => {
+    const here = document.activeElement;
+    const keeper = here && board.contains(here) ? here.closest("[data-keep]") : null;
+    return keeper ? keeper.dataset.keep : "";
+  };
+  const hold = (keep) => {
+    if (!keep) return;
+    const keeper = board.querySelector(`[data-keep="${CSS.escape(keep)}"]`);
+    const field = keeper && (keeper.matches("a") ? keeper : keeper.querySelector("button"));
+    if (field) { field.focus(); return; }
+    board.tabIndex = -1;
+    board.focus({ preventScroll: true });
+  };
 
   const refresh = async () => {
-    if (typing()) { setTimeout(refresh, 1000); return; }
-    const open = new Set([...board.querySelectorAll("details[open]")].map((d) => d.dataset.keep));
     try {
       const answer = await fetch("/maker/board", { cache: "no-store" });
       if (answer.status === 403) { location.replace("/maker"); return; }
       if (!answer.ok) return;
       const html = await answer.text();
-      if (typing()) { setTimeout(refresh, 1000); return; }
+      const keep = held();
       board.replaceChildren(...new DOMParser().parseFromString(html, "text/html").body.childNodes);
-      for (const d of board.querySelectorAll("details")) d.open = open.has(d.dataset.keep);
+      hold(keep);
     } catch { down(true); }
   };
 
@@ -53,15 +63,15 @@
     event.preventDefault();
     if (form.dataset.ask && !confirm(form.dataset.ask)) return;
     const button = form.querySelector("button");
-    button.disabled = true;
+    if (button.dataset.busy) return;
+    button.dataset.busy = "yes";
     tell("One moment …");
     try {
       const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)) });
       const told = await answer.json();
       tell(told.said || told.error, !answer.ok);
     } catch { tell("The stall does not answer. Nothing is certain: look again when it does.", true); }
-    button.disabled = false;
-    if (document.activeElement) document.activeElement.blur();
+    delete button.dataset.busy;
     refresh();
   });
 })();

@@ -16,7 +16,8 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from render.errors import MonikerfError
-from render.pipeline.stallwork import Picture, tidy
+from render.pipeline import stallsteps
+from render.stall.desk import Desk
 from render.stall.guard import Bucket, cookies_of, source_of
 from render.stall.pages import filled, page
 
@@ -44,7 +45,7 @@ class Maker:
         self._acts: dict[str, Act] = {
             "load": self._load, "made": self._made, "failed": self._failed, "drop": self._drop,
             "hand-over": self._hand_over, "pause": self._pause, "resume": self._resume,
-            "cancel": self._cancel, "change": self._change, "undo": self._undo,
+            "cancel": self._cancel, "undo": self._undo,
         }  # fmt: skip
 
     def routes(self) -> list[Route]:
@@ -56,6 +57,7 @@ class Maker:
             Route("/maker/board", self.board),
             Route("/maker/events", self.events),
             Route("/maker/do", self.do, methods=["POST"]),
+            *Desk(self.works, self._session).routes(),
         ]
 
     # ------------------------------------------------------------ coming in
@@ -115,8 +117,8 @@ class Maker:
             blanks[blank.id] = blank.title
         fonts = {s: self.works.bench.font_title(s) for thing in stall.thing for s in thing.styles}
         return filled(
-            "board", board=board, titles=titles, blanks=blanks, fonts=fonts, loading=self.works.loading,
-            token=self.works.door.sign("maker", session),
+            "board", board=board, titles=titles, blanks=blanks, fonts=fonts, currency=self.works.currency,
+            shop=str(self.works.shop.resolve()), token=self.works.door.sign("maker", session),
         )  # fmt: skip
 
     async def events(self, request: Request) -> Response:
@@ -160,7 +162,8 @@ class Maker:
     async def _load(self, form: FormData) -> str:
         remake = form.get("remake") == "1"
         files = await self.works.make_load(_word(form, "blank"), _word(form, "machine"), remake=remake)
-        return f"Written and verified: {', '.join(str(self.works.shop / file) for file in files)}"
+        where = ", ".join(str(self.works.shop.resolve() / file) for file in files)
+        return f"Written and verified: {where}"
 
     async def _made(self, form: FormData) -> str:
         return await self._mark(form, failed=False)
@@ -170,43 +173,35 @@ class Maker:
 
     async def _mark(self, form: FormData, *, failed: bool) -> str:
         load, place = _number(form, "load"), _number(form, "place") or None
-        await self.works.book_does(lambda book: book.mark(load, place, failed=failed))
+        await self.works.book_does(lambda book: stallsteps.mark(book, load, place, failed=failed))
         where = f"place {place}" if place else "the rest"
         return f"Load {load}, {where}: {'failed, to be made again' if failed else 'made'}."
 
     async def _drop(self, form: FormData) -> str:
         load = _number(form, "load")
-        await self.works.book_does(lambda book: book.drop(load))
+        await self.works.book_does(lambda book: stallsteps.drop(book, load))
         return f"Load {load} is given up; its pieces wait again."
 
     async def _hand_over(self, form: FormData) -> str:
         number = _number(form, "number")
-        await self.works.book_does(lambda book: book.hand_over(number))
+        await self.works.book_does(lambda book: stallsteps.hand_over(book, number))
         return f"Number {number} is handed over."
 
     async def _pause(self, form: FormData) -> str:
-        await self.works.book_does(lambda book: book.pause(_word(form, "thing"), paused=True))
+        await self.works.book_does(lambda book: stallsteps.pause(book, _word(form, "thing"), paused=True))
         return "Taken off the table."
 
     async def _resume(self, form: FormData) -> str:
-        await self.works.book_does(lambda book: book.pause(_word(form, "thing"), paused=False))
+        await self.works.book_does(lambda book: stallsteps.pause(book, _word(form, "thing"), paused=False))
         return "Put out again."
 
     async def _cancel(self, form: FormData) -> str:
         number = _number(form, "number")
-        await self.works.book_does(lambda book: book.cancel(number))
+        await self.works.book_does(lambda book: stallsteps.cancel(book, number))
         return f"Number {number} is cancelled."
 
-    async def _change(self, form: FormData) -> str:
-        number, name = _number(form, "number"), tidy(_word(form, "name"))
-        wish, fields = await self.works.book_does(lambda book: book.wish_of(number, name))
-        picture: Picture = await self.works.bench_does(lambda bench: bench.draw(wish))
-        bench = self.works.bench
-        await self.works.book_does(lambda book: book.change(number, picture, fields, bench))
-        return f"Number {number} is lettered anew."
-
     async def _undo(self, _: FormData) -> str:
-        return f"Taken back: {await self.works.book_does(lambda book: book.undo())}."
+        return f"Taken back: {await self.works.book_does(stallsteps.undo)}."
 
 
 def _word(form: FormData, name: str) -> str:

@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse
 from render.proof.spelling import direction, signs
 from render.shop.prices.money import currency
 
-PAGES = ("base", "things", "name", "check", "done", "gone", "door", "board", "maker")
+PAGES = ("base", "wish", "things", "name", "check", "done", "gone", "door", "board", "maker", "desk")
 
 
 @cache
@@ -24,10 +24,15 @@ def _environment() -> Environment:
         loader=DictLoader(sources), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
-    environment.globals.update(direction=direction, signs=signs)
+    environment.globals.update(direction=direction, signs=signs, joined=_joined)
     environment.filters["svg"] = Markup  # only ever used on drawings, which hold numbers
     environment.filters["money"] = lambda minor, code: currency(code).text(minor)
     return environment
+
+
+def _joined(text: str) -> bool:
+    """Whether letters may look different alone than in a word: beyond Latin, Greek and Cyrillic."""
+    return max(text, default="") >= "\N{ARMENIAN CAPITAL LETTER AYB}"
 
 
 def filled(name: str, **values: Any) -> str:

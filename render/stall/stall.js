@@ -69,29 +69,38 @@
     const others = document.getElementById("others");
     const go = document.getElementById("go");
     const name = document.getElementById("name");
+    const whole = "whole" in wish.dataset;
     let wanted = 0;
     let busy = false;
 
     const picture = (svg) => document.importNode(
       new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true);
 
+    const choose = (kind, value) => {
+      const radio = wish.querySelector(`[name=${kind}][value="${value}"]`);
+      if (radio) radio.checked = true;
+    };
+
+    const elsewhere = (other) => {
+      wish.elements.thing.value = other.thing;
+      wish.action = `/thing/${other.thing}`;
+      for (const field of wish.querySelectorAll("[name=style],[name=design]")) field.disabled = true;
+      const style = document.createElement("input");
+      style.type = "hidden"; style.name = "style"; style.value = other.style;
+      wish.append(style);
+      wish.submit();
+    };
+
     const offer = (other) => {
       const button = document.createElement("button");
       button.type = "button";
       button.append(picture(other.svg), other.label);
       button.addEventListener("click", () => {
-        if (other.thing !== wish.elements.thing.value) {
-          wish.elements.thing.value = other.thing;
-          wish.action = `/thing/${other.thing}`;
-          const style = document.createElement("input");
-          style.type = "hidden"; style.name = "style"; style.value = other.style;
-          for (const radio of wish.querySelectorAll("[type=radio]")) radio.disabled = true;
-          wish.append(style);
-          wish.submit();
-          return;
-        }
-        wish.querySelector(`[name=style][value="${other.style}"]`).checked = true;
+        if (other.thing !== wish.elements.thing.value) { elsewhere(other); return; }
+        choose("style", other.style);
+        choose("design", other.design);
         draw();
+        go.focus();
       });
       return button;
     };
@@ -100,8 +109,9 @@
       drawn.replaceChildren(picture(told.svg));
       sorry.textContent = told.sorry;
       sorry.hidden = !told.sorry;
-      others.replaceChildren(...told.others.map(offer));
-      others.hidden = told.others.length === 0;
+      const here = told.others.filter((other) => !whole || other.thing === wish.elements.thing.value);
+      others.replaceChildren(...here.map(offer));
+      others.hidden = here.length === 0;
       go.disabled = Boolean(told.sorry) || !name.value.trim();
       drawn.dataset.shown = name.value;
     };
@@ -116,7 +126,7 @@
         seen = wanted;
         try {
           const answer = await fetch("/draw", { method: "POST", body: new URLSearchParams(new FormData(wish)) });
-          if (answer.status === 400) { location.replace("/"); return; }
+          if (answer.status === 400) { location.replace(whole ? "/maker" : "/"); return; }
           if (!answer.ok) throw new Error(answer.status);
           const told = await answer.json();
           say("");
@@ -131,7 +141,7 @@
       busy = false;
     };
 
-    // The same name in every style, once the typing pauses.
+    // The same name in every style and design, once the typing pauses.
     let pause = 0;
     const compare = async () => {
       try {
@@ -139,17 +149,54 @@
         if (!answer.ok) return;
         const told = await answer.json();
         for (const radio of wish.querySelectorAll("[type=radio]")) {
-          const svg = told[radio.value];
+          const svg = told[radio.name][radio.value];
           radio.parentElement.querySelector(".tiny").replaceChildren(...(svg ? [picture(svg)] : []));
         }
       } catch { /* the large picture says when the line is down */ }
     };
     wish.addEventListener("input", (event) => {
       draw();
-      if (event.target.type === "radio") return;
+      if (event.target.name === "style") return;
       clearTimeout(pause);
-      pause = setTimeout(compare, 500);
+      pause = setTimeout(compare, 400);
     });
+
+    // One question a screen: the parts of the form, one after the other. The maker sees them all at once.
+    const parts = [...wish.querySelectorAll("[data-step]")];
+    const before = document.getElementById("before");
+    const last = go.textContent;
+    let at = 0;
+    const room = (wish.querySelector("[data-room]") || { dataset: { room: "" } }).dataset.room.split(" ");
+    const asked = () => {
+      const design = wish.querySelector("[name=design]:checked");
+      return parts.filter((part) => part.dataset.step !== "second" || !design || !design.value || room.includes(design.value));
+    };
+    const turn = (to, focus) => {
+      const now = asked();
+      at = Math.max(0, Math.min(to, now.length - 1));
+      for (const part of parts) part.hidden = part !== now[at];
+      before.hidden = at === 0;
+      go.textContent = at < now.length - 1 ? "Next" : last;
+      if (!focus) return;
+      const field = now[at].querySelector("input:checked, input:not([type=radio])");
+      now[at].tabIndex = -1;
+      (field && matchMedia("(pointer: fine)").matches ? field : now[at]).focus();
+      compare();
+    };
+    if (!whole) {
+      turn(0, false);
+      wish.classList.add("turned");
+      history.replaceState({ at: 0 }, "");
+      wish.addEventListener("submit", (event) => {
+        if (at >= asked().length - 1) return;
+        event.preventDefault();
+        turn(at + 1, true);
+        history.pushState({ at }, "");
+      });
+      before.addEventListener("click", () => history.back());
+      addEventListener("popstate", (event) => turn((event.state || { at: 0 }).at, true));
+    }
+
     go.disabled = !name.value.trim() || !sorry.hidden;
     if (name.value) { draw(); compare(); }
     if (matchMedia("(pointer: fine)").matches) name.focus();

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from render.errors import MonikerfError
 from render.pipeline.shopfolder import open_ledger
@@ -15,6 +15,9 @@ from render.pipeline.stallbook import Book, Filling, jigs_of, make_filling
 from render.pipeline.stallwork import Bench
 from render.shop.settings import read_settings
 from render.stall.guard import Door
+
+if TYPE_CHECKING:
+    from render.shop.stalltable import ThingTable
 
 T = TypeVar("T")
 
@@ -85,6 +88,10 @@ class Works:
             return tuple(load.file for load in made.loads)
         finally:
             self.loading = False
+
+    def styles(self, thing: ThingTable) -> list[tuple[str, str]]:
+        """The styles of a thing, with the names of their fonts."""
+        return [(style, self.bench.font_title(style)) for style in thing.styles]
 
     def close(self) -> None:
         """Finish what has begun, and close the ledger."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import secrets
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from render.pipeline.shopfolder import open_shop
+from render.pipeline.stallwork import Bench
 from render.stall.guard import Door
 from render.stall.server import Rates, stall_app
 from render.stall.works import Works
@@ -49,6 +51,26 @@ styles = ["roboto-slab"]
 """
 
 
+ROUND_AND_INITIALS = """
+[[thing]]
+id = "coaster"
+title = "Coaster"
+template = "coaster"
+price = 1200
+styles = ["montserrat", "cinzel"]
+second = "line2"
+monograms = ["monogram-coaster", "ring-coaster"]
+
+[[thing]]
+id = "tumbler"
+title = "Tumbler"
+template = "tumbler-band"
+price = 2600
+styles = ["montserrat", "great-vibes"]
+"""
+"""More for a stall: a thing that can bear initials, and one that is round."""
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     folder = tmp_path / "shop"
@@ -69,14 +91,20 @@ class Visit:
         assert found
         return found[1]
 
-    def draw(self, name: str, *, thing: str = "pet-tag", style: str = "roboto-slab", second: str = "") -> Any:
-        form = {"token": self.token(), "thing": thing, "style": style, "name": name, "second": second}
+    def draw(
+        self, name: str, *, thing: str = "pet-tag", style: str = "roboto-slab", second: str = "",
+        design: str = "",
+    ) -> Any:  # fmt: skip
+        form = {"token": self.token(), "thing": thing, "style": style, "name": name, "second": second,
+                "design": design}  # fmt: skip
         return self.client.post("/draw", data=form).json()
 
     def check(
-        self, name: str, *, thing: str = "pet-tag", style: str = "roboto-slab", second: str = ""
-    ) -> str:
-        form = {"token": self.token(), "thing": thing, "style": style, "name": name, "second": second}
+        self, name: str, *, thing: str = "pet-tag", style: str = "roboto-slab", second: str = "",
+        design: str = "",
+    ) -> str:  # fmt: skip
+        form = {"token": self.token(), "thing": thing, "style": style, "name": name, "second": second,
+                "design": design}  # fmt: skip
         return self.client.post("/check", data=form).text
 
     def form(self, name: str, **wish: str) -> dict[str, str]:
@@ -88,6 +116,7 @@ class Visit:
             "style": wish.get("style", "roboto-slab"),
             "name": name,
             "second": wish.get("second", ""),
+            "design": wish.get("design", ""),
             "digest": found[1],
             "key": secrets.token_hex(16),
         }
@@ -116,11 +145,34 @@ class MakerVisit:
         assert token
         return self.client.post("/maker/do", data={"token": token[1], "act": act, **fields})
 
+    def desk(self, where: object, **fields: object) -> Any:
+        """Fill the desk's form in: `where` is a number, or ``new/`` and a thing."""
+        page = self.client.get(f"/maker/desk/{where}").text
+        form = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page))
+        chosen = dict(re.findall(r'type="radio" name="(\w+)" value="([^"]*)" checked', page))
+        typed = dict(re.findall(r'name="(name|second)" type="text" value="([^"]*)"', page))
+        return self.client.post("/maker/desk", data={**form, **chosen, **typed, **fields})
+
 
 def client_of(works: Works, **rates: Any) -> TestClient:
     client = TestClient(stall_app(works, Rates(**rates)), base_url=ORIGIN, follow_redirects=False)
     client.headers["origin"] = ORIGIN
     return client
+
+
+@contextmanager
+def opened(shop: Path, bench: Bench | None = None) -> Iterator[tuple[Visit, MakerVisit]]:
+    """The stall of a shop, started anew, and the maker inside; the bench may be lent: it knows no order."""
+    door = Door(frozenset({HOST}))
+    works = (
+        Works(shop, bench, door, "Shop", "EUR", PASSPHRASE) if bench else Works.open(shop, door, PASSPHRASE)
+    )
+    maker = MakerVisit(client_of(works))
+    assert maker.enter() == 303
+    try:
+        yield Visit(client_of(works, orders=(100.0, 1000.0))), maker
+    finally:
+        works.close()
 
 
 @pytest.fixture

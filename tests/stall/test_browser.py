@@ -21,7 +21,7 @@ pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, Route
 
-SIZES = {"tablet": (768, 1024), "lying tablet": (1024, 768), "phone": (360, 740)}
+SIZES = {"tablet": (768, 1024), "lying tablet": (1024, 768), "phone": (360, 640)}
 PASSPHRASE = "harbour lamp nine"
 MOST_MS = 100.0
 """From a keystroke to its picture, at the 95th percentile, on a machine that does nothing else."""
@@ -63,6 +63,29 @@ def sound(page: Page) -> None:
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
+def one_action(page: Page) -> None:
+    """The thing takes a good part of the screen, and the button can be seen and touched without scrolling."""
+    sound(page)
+    found = page.evaluate(
+        """() => {
+          const go = [...document.querySelectorAll(".go")].filter((b) => b.offsetParent);
+          const at = go[0].getBoundingClientRect();
+          const stage = document.querySelector(".stage").getBoundingClientRect();
+          const hit = document.elementFromPoint(at.x + at.width / 2, at.y + at.height / 2);
+          return { buttons: go.length, hit: go[0].contains(hit),
+                   bottom: innerHeight - at.bottom, high: at.height,
+                   share: (stage.width * stage.height) / (innerWidth * innerHeight),
+                   letters: parseFloat(getComputedStyle(go[0]).fontSize) };
+        }"""
+    )
+    assert found["buttons"] == 1
+    assert found["hit"]
+    assert found["bottom"] >= 0
+    assert found["high"] >= 44  # WCAG 2.2, 2.5.5: 44 CSS px
+    assert found["share"] > 0.18
+    assert found["letters"] >= 18
+
+
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
 def test_a_visit_and_the_maker_beside_it(browser: Browser, stall: str, size: tuple[int, int]) -> None:
     maker, wrong_there = tablet(browser, size, stall)
@@ -77,17 +100,32 @@ def test_a_visit_and_the_maker_beside_it(browser: Browser, stall: str, size: tup
     page.click("text=Pet tag")
     page.locator("#name").press_sequentially("Zoë O’Neill", delay=30)
     page.wait_for_selector("#drawn[data-shown='Zoë O’Neill']")
+    one_action(page)
+    page.click("#go")
     page.check("[value=pacifico]")
-    sound(page)
+    one_action(page)
+    page.go_back()
+    assert page.is_visible("#name")
+    page.go_forward()
+    page.click("#go")
+    page.fill("#second", "01632 960417")
+    one_action(page)
     page.click("#go")
     page.wait_for_url("**/check")
-    sound(page)
+    one_action(page)
     page.click("#order .go")
     page.wait_for_url("**/number/*")
     assert page.inner_text(".number") == "1"
     sound(page)
     maker.wait_for_selector("td.full >> text=Zoë O’Neill", timeout=10_000)
     sound(maker)
+    maker.click("text=Change")
+    maker.wait_for_selector("#wish")
+    sound(maker)
+    maker.fill("#name", "Zoë O’Neil")
+    maker.wait_for_selector("#drawn[data-shown='Zoë O’Neil']")
+    maker.click("text=Letter it anew")
+    maker.wait_for_selector("text=Take back: change number 1")
     maker.click("text=Make this load")
     maker.wait_for_selector("text=Written and verified", timeout=60_000)
     maker.click("text=All the rest is made")
@@ -97,26 +135,77 @@ def test_a_visit_and_the_maker_beside_it(browser: Browser, stall: str, size: tup
     assert wrong_there == []
 
 
+def test_what_cannot_be_made_offers_what_can(browser: Browser, stall: str) -> None:
+    page, wrong = tablet(browser, SIZES["phone"], stall)
+    page.goto(f"{stall}/thing/pet-tag")
+    page.fill("#name", "Maximiliana-Alexandrina Wolk")
+    page.wait_for_selector("text=too long for this thing")
+    one_action(page)
+    assert page.is_disabled("#go")
+    page.click("#others button")
+    page.wait_for_url("**/thing/wallet-patch")
+    assert page.input_value("#name") == "Maximiliana-Alexandrina Wolk"
+    assert page.is_enabled("#go")
+    assert wrong == []
+
+
 def test_with_the_keyboard_alone(browser: Browser, stall: str) -> None:
     page, _ = tablet(browser, SIZES["tablet"], stall)
     page.goto(stall)
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     page.wait_for_selector("#name")
-    while page.evaluate("document.activeElement.id") != "name":
-        page.keyboard.press("Tab")
+    tab_to(page, "document.activeElement.id === 'name'")
     page.keyboard.type("Ada")
     page.wait_for_selector("#drawn[data-shown='Ada']")
-    page.keyboard.press("Tab")
-    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    tab_to(page, "document.activeElement.name === 'style'")
     page.keyboard.press("ArrowRight")
     assert page.evaluate("document.querySelector('[name=style]:checked').value") == "playfair-display"
     page.keyboard.press("Enter")
+    tab_to(page, "document.activeElement.id === 'second'")
+    page.keyboard.press("Enter")
     page.wait_for_url("**/check")
-    while page.evaluate("document.activeElement.textContent") != page.inner_text("#order .go"):
-        page.keyboard.press("Tab")
+    tab_to(page, "document.activeElement.closest('#order')")
     page.keyboard.press("Enter")
     page.wait_for_url("**/number/*")
+
+
+def test_the_maker_needs_no_pointer(browser: Browser, stall: str) -> None:
+    """An order by hand, a load, a piece marked, a step back: the focus stays where the hand was."""
+    maker, _ = tablet(browser, SIZES["lying tablet"], stall)
+    maker.goto(f"{stall}/maker")
+    tab_to(maker, "document.activeElement.id === 'passphrase'")
+    maker.keyboard.type(PASSPHRASE)
+    maker.keyboard.press("Enter")
+    maker.wait_for_selector("text=No orders yet today")
+    tab_to(maker, "document.activeElement.dataset.keep === 'new-pet-tag'")
+    maker.keyboard.press("Enter")
+    maker.wait_for_selector("#wish")
+    tab_to(maker, "document.activeElement.id === 'name'")
+    maker.keyboard.type("Biscuit")
+    maker.wait_for_selector("#drawn[data-shown='Biscuit']")
+    maker.keyboard.press("Enter")
+    maker.wait_for_selector("text=Take back: take number 1 in")
+    tab_to(maker, "document.activeElement.textContent === 'Make this load'")
+    maker.keyboard.press("Enter")
+    maker.wait_for_selector("text=Written and verified", timeout=60_000)
+    tab_to(maker, "document.activeElement.textContent === 'Failed'")
+    maker.keyboard.press("Enter")
+    maker.wait_for_selector("text=failed: to make again")
+    tab_to(maker, "document.activeElement.textContent.startsWith('Take back')")
+    maker.keyboard.press("Enter")
+    maker.wait_for_selector("text=Take back: make load 1")
+    assert maker.evaluate("document.activeElement.textContent") == "Take back: make load 1"
+
+
+def tab_to(page: Page, there: str) -> None:
+    """Press Tab until the focus is there."""
+    for _ in range(60):
+        if page.evaluate(f"Boolean({there})"):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"the keyboard does not reach it: {there}")
 
 
 def test_an_order_that_cannot_be_sent_is_kept_and_sent_later(browser: Browser, stall: str) -> None:
@@ -124,7 +213,8 @@ def test_an_order_that_cannot_be_sent_is_kept_and_sent_later(browser: Browser, s
     page.goto(f"{stall}/thing/pet-tag")
     page.fill("#name", "Ada")
     page.wait_for_selector("#drawn[data-shown='Ada']")
-    page.click("#go")
+    for _ in range(3):
+        page.click("#go")
     page.wait_for_url("**/check")
     page.route("**/order", lambda route: route.abort())
     page.click("#order .go")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 
 from render.pipeline.shopfolder import open_ledger
 from render.shop.ledger import State
-from tests.stall.conftest import MakerVisit, Visit
+from tests.stall.conftest import ROUND_AND_INITIALS, MakerVisit, Visit, opened
 
 
 def test_only_what_is_put_out_is_shown_with_price_and_count(visit: Visit) -> None:
@@ -122,3 +123,41 @@ def test_a_second_line_is_part_of_the_piece(visit: Visit, shop: Path) -> None:
     with open_ledger(shop) as ledger:
         (piece,) = ledger.pieces(ledger.order_ids()[0])
         assert piece.fields == {"name": "Rex", "phone": "01632 960417"}
+
+
+def test_initials_can_be_had_where_the_thing_suits_them(shop: Path) -> None:
+    (shop / "stall.toml").write_text((shop / "stall.toml").read_text() + ROUND_AND_INITIALS)
+    with opened(shop) as (visit, maker):
+        page = visit.client.get("/thing/coaster").text
+        assert "The whole name, or initials?" in page
+        assert 'data-room="ring-coaster "' in page, "a second line goes with that design alone"
+        assert "initials?" not in visit.client.get("/thing/pet-tag").text
+        wish = {"thing": "coaster", "style": "montserrat", "design": "monogram-coaster"}
+        plain = visit.draw("Mira Helene Tallis", thing="coaster", style="montserrat")
+        assert visit.draw("Mira Helene Tallis", **wish)["svg"] != plain["svg"]
+        # the surname in the middle: common practice, no source
+        assert re.findall("<b>(.)</b>", visit.check("Mira Helene Tallis", **wish)) == ["M", "T", "H"]
+        told = visit.draw("Mira", **{**wish, "design": "ring-coaster"})
+        assert "given name and a surname" in told["sorry"]
+        assert ("coaster", "") in [(o["thing"], o["design"]) for o in told["others"]]
+        assert visit.order("Mira Helene Tallis", **wish) == 1
+        assert visit.order("Mira Tallis", second="Lantern House", **{**wish, "design": "ring-coaster"}) == 2
+        assert visit.draw("Ada", **{**wish, "design": "../pet-tag"}) == {"error": "begin anew"}
+        assert maker.do("load", blank="coaster", machine="diode", remake=0).status_code == 200
+    with open_ledger(shop) as ledger:
+        terms = [ledger.order(id_).terms.template for id_ in ledger.order_ids()]
+        assert terms == ["monogram-coaster", "ring-coaster"]
+        assert ledger.pieces(ledger.order_ids()[1])[0].fields == {
+            "name": "Mira Tallis",
+            "line2": "Lantern House",
+        }
+
+
+def test_round_things_stand_and_turn_as_far_as_the_name_goes(shop: Path) -> None:
+    (shop / "stall.toml").write_text((shop / "stall.toml").read_text() + ROUND_AND_INITIALS)
+    with opened(shop) as (visit, _):
+        told = visit.draw("Ada", thing="tumbler", style="montserrat")
+        box = [int(n) for n in re.findall(r'viewBox="0 0 (\d+) (\d+)"', told["svg"])[0]]
+        # 72.8 mm across by 100 mm: higher than wide; unrolled it would be more than twice as wide as high
+        assert box[0] < box[1]
+        assert "<g transform" not in told["svg"], "one side is enough"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
@@ -125,7 +125,21 @@ def unfulfilled(shelf: Shelf, setting: Setting) -> list[Problem]:
     else:
         font = shelf.find(setting.font)
         has, tags = choices(font), lacking(font, setting.features)
-    return [_told(shelf, setting.font, tag, has) for tag in tags]
+    told = [_told(shelf, setting.font, tag, has) for tag in tags]
+    return [*told, *_ornaments(shelf, setting)]
+
+
+def _ornaments(shelf: Shelf, setting: Setting) -> Iterator[Problem]:
+    """Features that put ornaments in the place of letters, where they are asked for (LOOK)."""
+    if setting.font in HANDS:
+        return
+    for tag in shelf.entry(setting.font).ornaments:
+        if any(name == tag and value for name, _, _, value in map(parse_feature, setting.features)):
+            message = f"In {setting.font} the feature {tag} puts ornaments in the place of letters."
+            hint = (
+                f"Nobody can read the name then; `monikerf show font {setting.font}` draws its other forms."
+            )
+            yield Problem(Severity.LOOK, "ornaments", message, hint)
 
 
 def _told(shelf: Shelf, font: str, tag: str, has: tuple[str, ...]) -> Problem:

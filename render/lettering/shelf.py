@@ -20,7 +20,9 @@ LIST: Final = "fonts.toml"
 """A folder's own table of its fonts; files it does not name stand on the shelf all the same."""
 
 _SUFFIXES: Final = (".ttf", ".otf")
-_KEYS: Final = frozenset(("file", "use", "licence", "reserved", "scripts", "narrower", "not_covered"))
+_TEXTS: Final = ("file", "use", "licence", "reserved", "not_covered")
+_LISTS: Final = ("scripts", "narrower", "swash_end", "swash_start", "ornaments")
+_KEYS: Final = frozenset((*_TEXTS, *_LISTS))
 _NAMED_FONTS: Final = 4
 
 
@@ -36,6 +38,8 @@ class Entry:
         scripts: ISO 15924 codes of the scripts it is offered for; empty when unknown.
         narrower: ids of fonts of a like character that take less room, to be tried in this order.
         not_covered: characters that the file maps but draws wrongly.
+        swash_end, swash_start: features that hold swashes for the end and start of a name, in this order.
+        ornaments: features that put ornaments in the place of letters.
     """
 
     id: str
@@ -46,6 +50,9 @@ class Entry:
     scripts: tuple[str, ...] = ()
     narrower: tuple[str, ...] = ()
     not_covered: str = ""
+    swash_end: tuple[str, ...] = ()
+    swash_start: tuple[str, ...] = ()
+    ornaments: tuple[str, ...] = ()
 
     @property
     def licence_file(self) -> Path | None:
@@ -201,10 +208,10 @@ def _entry(path: Path, name: str, values: Any) -> Entry:
         hint = f"Known: {', '.join(sorted(_KEYS))}."
         raise FontError(f"unknown key {unknown[0]!r}", place=place, hint=hint)
     for key in _KEYS & values.keys():
-        wanted = list if key in ("scripts", "narrower") else str
+        wanted = list if key in _LISTS else str
         if not isinstance(values[key], wanted) or not all(isinstance(item, str) for item in values[key]):
             kind = "a list of texts" if wanted is list else "a text"
             raise FontError(f"{key} is not {kind}", place=place, hint=f"Write {key} as {kind}.")
-    text = {key: str(values.get(key, "")) for key in ("use", "licence", "reserved", "not_covered")}
-    scripts, narrower = (tuple(map(str, values.get(key, ()))) for key in ("scripts", "narrower"))
-    return Entry(id=name, path=path.parent / values["file"], scripts=scripts, narrower=narrower, **text)
+    text = {key: str(values.get(key, "")) for key in _TEXTS if key != "file"}
+    lists = {key: tuple(map(str, values.get(key, ()))) for key in _LISTS}
+    return Entry(name, path.parent / values["file"], **text, **lists)  # type: ignore[arg-type]

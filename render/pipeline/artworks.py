@@ -28,6 +28,7 @@ from render.pipeline.holdworkers import Todo, hold_all
 from render.pipeline.shaped import bend_into, marks_of, mirrored_artwork, set_straight
 from render.pipeline.standins import with_stand_ins
 from render.pipeline.strokes import stroke_problems
+from render.pipeline.swashing import with_swashes
 
 if TYPE_CHECKING:
     from render.design import Drawing
@@ -95,6 +96,9 @@ def letter_order(
     fitted = fit_for_size(
         requests, letterer, lambda some: fit_order(some, letterer.line, limits, letterer.skyline)
     )
+    fitted, swashed = with_swashes(
+        fitted, {p.id: d for p, d in zip(order.pieces, drawings, strict=True)}, letterer, limits
+    )
     emblem_paths = emblems(drawn, letterer, limits) if drawn else []
     plain, fitted = fitted, (*fitted, *(f for f, _ in emblem_paths))
     progress("measuring", len(requests), len(requests))
@@ -104,6 +108,7 @@ def letter_order(
     found += changed
     found += stroke_problems(requests, letterer)
     found += form_problems(requests, letterer)
+    found += swashed
     problems = (*order.problems, *(_at_row(p, rows) for p in found))
     held = held_back(problems)
     good = [f for f in plain if f.request.piece not in held and f.remedy is not Remedy.HELD]

@@ -21,7 +21,7 @@ def shelf() -> Shelf:
 
 
 def test_every_font_has_its_licence(shelf: Shelf) -> None:
-    assert len(shelf.ids()) == 28
+    assert len(shelf.ids()) == 29
     files = {shelf.entry(name).path for name in shelf.ids()}
     assert files == set(OURS.rglob("*.ttf"))
     for name in shelf.ids():
@@ -64,7 +64,7 @@ def test_own_folder_adds_and_overrides(tmp_path: Path) -> None:
     assert shelf.find("my-hand").family == "Caveat"
     assert shelf.find("great-vibes").family == "Allura"
     assert shelf.entry("great-vibes").licence == "bought"
-    assert len(shelf.ids()) == 29
+    assert len(shelf.ids()) == 30
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,190 @@
+"""Swashes: which letters of a font have one, and whether it would strike the letters beside it.
+
+A swash is taken from the font, never made. Which features hold a font's swashes is said in the list of fonts
+where someone has looked at them (``swash_end``, ``swash_start``); for other fonts these are tried in turn:
+the forms for the end or beginning of a word, the swashes, and the stylistic sets that the font itself calls
+swashes. There a form counts only if the letter is still in it, and if it reaches out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from render.lettering.alternates import named
+from render.lettering.assemble import GlyphRun
+from render.lettering.detail import polygon_of, thinnest_stroke
+from render.lettering.features import choices
+from render.lettering.font import Font
+from render.lettering.outlines import GlyphReader
+from render.lettering.scripts import prepare
+from render.lettering.shaping import shape
+from render.lettering.single_stroke import HANDS
+from render.lettering.union import unite
+from render.model import Setting
+
+if TYPE_CHECKING:
+    from render.lettering.shelf import Entry, Shelf
+
+REACH: Final = 0.1
+"""How far, in em, the ink of a swash must reach beyond that of the plain letter, to any side..."""
+LISTED_REACH: Final = 0.04
+"""...and where someone has looked at it."""
+
+KEEPS: Final = 0.6
+"""Share of the plain letter that its swash must cover, within NEAR em: else it is another letter, or none."""
+NEAR: Final = 0.02
+
+APART: Final = 0.03
+"""Free room, in em, that a swash keeps from other letters..."""
+JOIN: Final = 0.002
+"""...save from the one beside it: of that it may cover so much more, square em, than the plain letter does."""
+
+_SHORT: Final = 0.2
+_LETTER: Final = re.compile(r"[^\W\d_]")
+
+
+@dataclass(frozen=True, slots=True)
+class Swashed:
+    """A text with a swash.
+
+    Attributes:
+        setting: that gives it.
+        thinnest: thinnest stroke of the letter with the swash, em.
+    """
+
+    setting: Setting
+    thinnest: float
+
+
+class Swashes:
+    """Finds the swashes of the fonts of a shelf. Not for use by two threads at once."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        """Look on `shelf`."""
+        self._shelf = shelf
+        self._readers: dict[str, GlyphReader] = {}
+        self._shapes: dict[tuple[str, int], Any] = {}
+        self._thin: dict[tuple[str, int], float] = {}
+
+    def features(self, font: str, *, start: bool) -> tuple[str, ...]:
+        """The features in which a font may hold swashes for the start or end of a text, in order.
+
+        Raises:
+            FontError: there is no such font.
+        """
+        if font in HANDS:
+            return ()
+        return _features(self._shelf.find(font), self._shelf.entry(font), start=start)
+
+    def of(self, text: str, setting: Setting, *, start: bool) -> Iterator[Swashed]:
+        """The swashes that the first or last letter of a text can take without striking another letter.
+
+        Raises:
+            FontError: there is no such font.
+        """
+        tags = self.features(setting.font, start=start)
+        at = 0 if start else len(text) - 1
+        if not tags or not text or not _LETTER.match(text[at]):
+            return
+        font = self._shelf.find(setting.font)
+        listed = bool(_listed(self._shelf.entry(setting.font), start=start))
+        plain = self._run(font, text, setting)
+        if plain is None:
+            return
+        for tag in tags:
+            asked = replace(setting, features=(*setting.features, f"{tag}[{at}]=1"))
+            run = self._run(font, text, asked)
+            if run is None or run.gids == plain.gids or len(run.gids) != len(plain.gids):
+                continue
+            mine = 0 if start else len(run.gids) - 1
+            if self._is_swash(font, plain, run, mine, listed=listed) and self._is_free(
+                font, plain, run, mine
+            ):
+                yield Swashed(asked, self._thinnest(font, run.gids[mine]))
+
+    def _run(self, font: Font, text: str, setting: Setting) -> GlyphRun | None:
+        """The glyphs of a text all in one font and from left to right; None if it is otherwise."""
+        prepared = prepare(text, font.covered)
+        if len(prepared) != len(text) or font.lacks(prepared):
+            return None
+        shaped = shape(
+            font,
+            prepared,
+            font_key=font.sha256,
+            language=setting.language,
+            features=setting.features,
+            tracking=round(setting.tracking * font.upem),
+            word_space=round(setting.word_space * font.upem),
+        )
+        forward = list(shaped.characters) == sorted(shaped.characters)
+        return shaped.run if forward and 0 not in shaped.run.gids else None
+
+    def _is_swash(self, font: Font, plain: GlyphRun, run: GlyphRun, at: int, *, listed: bool) -> bool:
+        """Whether a form is the letter with something that reaches out."""
+        before, after = self._shape(font, plain.gids[at]), self._shape(font, run.gids[at])
+        if before.is_empty or after.is_empty:
+            return False
+        a, b = before.bounds, after.bounds
+        reach = max(a[0] - b[0], a[1] - b[1], b[2] - a[2], b[3] - a[3]) / font.upem
+        if listed:
+            return bool(reach >= LISTED_REACH)
+        kept = before.intersection(after.buffer(NEAR * font.upem)).area
+        return bool(reach >= REACH and kept >= KEEPS * before.area)
+
+    def _is_free(self, font: Font, plain: GlyphRun, run: GlyphRun, at: int) -> bool:
+        """Whether the form keeps clear of the other letters, save for joining the one beside it as ever."""
+        mine = self._placed(font, run, at)
+        beside = 1 if at == 0 else at - 1
+        for other in range(len(run.gids)):
+            if other == at:
+                continue
+            letter = self._placed(font, run, other)
+            if letter.is_empty:
+                continue
+            if other != beside:
+                if mine.distance(letter) < APART * font.upem:
+                    return False
+                continue
+            as_ever = self._placed(font, plain, at).intersection(self._placed(font, plain, other)).area
+            if mine.intersection(letter).area > as_ever + JOIN * font.upem**2:
+                return False
+        return True
+
+    def _placed(self, font: Font, run: GlyphRun, at: int) -> Any:
+        from shapely.affinity import translate
+
+        return translate(self._shape(font, run.gids[at]), run.xs[at], run.ys[at])
+
+    def _shape(self, font: Font, gid: int) -> Any:
+        """The polygon of a glyph, font units."""
+        key = font.sha256, gid
+        if key not in self._shapes:
+            reader = self._readers.setdefault(font.sha256, GlyphReader(font.data))
+            self._shapes[key] = polygon_of(unite(reader.contours(gid)).contours)
+        return self._shapes[key]
+
+    def _thinnest(self, font: Font, gid: int) -> float:
+        """The thinnest stroke of a glyph, em."""
+        key = font.sha256, gid
+        if key not in self._thin:
+            shape_ = self._shape(font, gid).simplify(0.0003 * font.upem)
+            self._thin[key] = thinnest_stroke(shape_, _SHORT * font.cap_height * font.upem) / font.upem
+        return self._thin[key]
+
+
+def _listed(entry: Entry, *, start: bool) -> tuple[str, ...]:
+    return entry.swash_start if start else entry.swash_end
+
+
+def _features(font: Font, entry: Entry, *, start: bool) -> tuple[str, ...]:
+    """The features to try, in order."""
+    listed = _listed(entry, start=start)
+    if listed:
+        return tuple(tag for tag in listed if tag in font.features)
+    has = choices(font)
+    tags: list[str] = [tag for tag in ("init" if start else "fina", "swsh") if tag in has]
+    tags += [tag for tag in has if tag.startswith("ss") and "swash" in named(font, tag).lower()]
+    return tuple(tag for tag in tags if tag not in entry.ornaments)

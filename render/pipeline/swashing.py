@@ -1,0 +1,204 @@
+"""Swashes after the fit: where the template wants one, the font has one, and there is room for it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from render.geometry import Path
+from render.geometry.inside import flattened
+from render.model import Fitted, Operation, Problem, SetLine, Severity, Swash
+
+if TYPE_CHECKING:
+    from render.design import Drawing
+    from render.fitting import Limits
+    from render.lettering import Letterer
+    from render.lettering.swashes import Swashes
+
+ROOM_EM: Final = 0.05
+"""A swash keeps so far from other lines, texts and marks, and at least the narrowest gap of the material."""
+
+WITHIN_MM: Final = 0.01
+"""It may lie so little outside its area: what flattening costs."""
+
+THIN: Final = 0.95
+"""Of the thinnest stroke that is asked for, or that the other letters have: a swash may be so thin."""
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """One end of a text: of which line, and at its start or not."""
+
+    line: int
+    start: bool
+
+
+class _Swasher:
+    """Gives the texts of an order their swashes."""
+
+    def __init__(self, letterer: Letterer, swashes: Swashes, limits: Limits) -> None:
+        self._letterer, self._swashes, self._limits = letterer, swashes, limits
+        self._areas: dict[Path, Any] = {}
+
+    def swashed(self, fitted: Fitted, obstacles: Sequence[Path]) -> tuple[Fitted, int]:
+        """The text with the swashes that it can take, and how many those are."""
+        lines = list(fitted.lines)
+        done = 0
+        for end in _ends(fitted):
+            others = [path for k, line in enumerate(lines) if k != end.line for path in self._drawn([line])]
+            found = self._at(lines[end.line], end.start, fitted, (*obstacles, *others))
+            if found is not None:
+                lines[end.line] = found
+                done += 1
+        return (replace(fitted, lines=tuple(lines)), done) if done else (fitted, 0)
+
+    def _at(self, line: SetLine, start: bool, fitted: Fitted, obstacles: Sequence[Path]) -> SetLine | None:
+        """The line with the first swash that has room, or None."""
+        text, setting = line.line.text, line.line.setting
+        thinnest = THIN * min(self._limits.stroke, line.line.thinnest * line.size)
+        for swash in self._swashes.of(text, setting, start=start):
+            if swash.thinnest * line.size < thinnest:
+                continue
+            new = self._letterer.line(text, swash.setting)
+            if len(new.clusters) != len(line.line.clusters):
+                continue
+            shift = _second(line) - _second(replace(line, line=new)) if start else 0.0
+            placed = replace(line, line=new, origin=line.origin + shift)
+            if self._has_room(placed, line, fitted, obstacles):
+                return placed
+        return None
+
+    def _has_room(self, new: SetLine, old: SetLine, fitted: Fitted, obstacles: Sequence[Path]) -> bool:
+        """Whether a line with a swash stays in its area, and no nearer to others than it may be."""
+        ink = _linework(self._drawn([new]))
+        area = fitted.request.area
+        if area:
+            if area not in self._areas:
+                self._areas[area] = _region(area).buffer(WITHIN_MM)
+            if not self._areas[area].covers(ink):
+                return False
+        if not obstacles:
+            return True
+        there = _linework(obstacles)
+        room = max(ROOM_EM * new.size, self._limits.smallest_gap)
+        return bool(ink.distance(there) >= min(room, _linework(self._drawn([old])).distance(there)))
+
+    def _drawn(self, lines: Sequence[SetLine]) -> list[Path]:
+        return self._letterer.outlines([lines])
+
+
+def with_swashes(
+    fitted: Sequence[Fitted], drawings: Mapping[str, Drawing], letterer: Letterer, limits: Limits
+) -> tuple[tuple[Fitted, ...], list[Problem]]:
+    """The texts of an order with the swashes that their templates want.
+
+    A text keeps its size and its place; only its first or last letter changes, and only where the swash stays
+    in the area, keeps its distance from every other letter, line, text and mark of the piece, and is no
+    thinner than the material holds or the other letters are.
+
+    Args:
+        fitted: every text of the order.
+        drawings: what the template gives for each piece, by the piece's id.
+        letterer: draws.
+        limits: the smallest detail that holds.
+
+    Returns:
+        The texts in the same order; and what should be known, once for each slot and font (NOTE).
+    """
+    if all(each.request.rule.swash is Swash.NONE for each in fitted):
+        return tuple(fitted), []
+    from render.lettering.swashes import Swashes
+
+    swashes = Swashes(letterer.shelf)
+    swasher = _Swasher(letterer, swashes, limits)
+    beside: dict[str, list[int]] = {}
+    for index, each in enumerate(fitted):
+        beside.setdefault(each.request.piece, []).append(index)
+    done = list(fitted)
+    taken: Counter[tuple[str, str]] = Counter()
+    wanted: Counter[tuple[str, str]] = Counter()
+    for index, each in enumerate(fitted):
+        if not any(True for _ in _ends(each)):
+            continue
+        key = each.request.slot, each.lines[0].line.setting.font
+        wanted[key] += 1
+        near = [done[other].lines for other in beside[each.request.piece] if other != index]
+        drawing = drawings[each.request.piece]
+        obstacles = [mark.path for mark in drawing.marks if mark.operation is not Operation.GUIDE]
+        obstacles += [path for lines in near for path in letterer.outlines([lines]) if path]
+        done[index], count = swasher.swashed(each, [path for path in obstacles if path])
+        taken[key] += bool(count)
+    return tuple(done), list(_told(wanted, taken, swashes, letterer))
+
+
+def _ends(fitted: Fitted) -> Iterator[_End]:
+    """The ends of a text that may take a swash, the last first; none along a path or in another shape."""
+    request = fitted.request
+    swash, shaping = request.rule.swash, request.shaping
+    if swash is Swash.NONE or not fitted.lines or request.along is not None:
+        return
+    if shaping is not None and (shaping.monogram or shaping.envelope):
+        return
+    if swash in (Swash.END, Swash.BOTH) and not (swash is Swash.BOTH and len(request.text) == 1):
+        yield _End(len(fitted.lines) - 1, start=False)
+    if swash in (Swash.START, Swash.BOTH):
+        yield _End(0, start=True)
+
+
+def _second(line: SetLine) -> float:
+    """Where the pen stands after the first cluster, mm from the line's origin."""
+    pen, advance = line.line.clusters[0]
+    return (pen + advance) * line.size
+
+
+def _linework(paths: Sequence[Path]) -> Any:
+    """The contours of paths as lines, their curves as chords."""
+    import shapely
+
+    lines = []
+    for path in paths:
+        for contour in path.contours():
+            corners = flattened(contour)
+            closed = np.append(corners, corners[:1]) if contour.is_closed() else corners
+            if closed.size > 1:
+                lines.append(shapely.LineString(np.stack((closed.real, closed.imag), axis=1)))
+    return shapely.MultiLineString(lines)
+
+
+def _region(area: Path) -> Any:
+    """The polygon of an area; what lies in an odd number of its contours belongs to it."""
+    import shapely
+
+    whole: Any = shapely.Polygon()
+    for contour in area.contours():
+        corners = flattened(contour)
+        ring = shapely.Polygon(np.stack((corners.real, corners.imag), axis=1))
+        whole = whole.symmetric_difference(ring if ring.is_valid else ring.buffer(0))
+    return whole
+
+
+def _told(
+    wanted: Mapping[tuple[str, str], int],
+    taken: Mapping[tuple[str, str], int],
+    swashes: Swashes,
+    letterer: Letterer,
+) -> Iterator[Problem]:
+    """How many texts took a swash, or that their font has none."""
+    for (slot, font), count in wanted.items():
+        if swashes.features(font, start=False) or swashes.features(font, start=True):
+            message = f"{taken.get((slot, font), 0)} of {count} texts “{slot}” in {font} took a swash."
+            hint = "The others end in letters that have none, or had no room for it."
+            yield Problem(Severity.NOTE, "swashes", message, hint)
+            continue
+        fonts = [
+            other
+            for other in letterer.shelf.ids()
+            if letterer.shelf.entry(other).swash_end or letterer.shelf.entry(other).swash_start
+        ]
+        message = f"The font {font} has no swashes, so “{slot}” is set without."
+        hint = f"Fonts that have some: {', '.join(fonts)}." if fonts else ""
+        yield Problem(Severity.NOTE, "no-swashes", message, hint)

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Iterator, Sequence
+from functools import lru_cache, partial
 from pathlib import Path as FilePath
 from typing import Final, cast
 
 from render.geometry import Affine, Box, Path
 from render.lettering.assemble import Assembler, GlyphRun, Placed
 from render.lettering.detail import Details
-from render.lettering.font import Font
+from render.lettering.faces import Face
+from render.lettering.mixed import MixedRun, set_mixed, told_fonts
 from render.lettering.scripts import prepare
-from render.lettering.shaping import Shaped, shape
+from render.lettering.shaping import shape
 from render.lettering.shelf import Shelf
 from render.lettering.single_stroke import HANDS, StrokeRun, set_line, turned
 from render.lettering.skylines import skyline_of, skyline_of_strokes
@@ -23,17 +22,7 @@ from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline
 KEPT: Final = 32_768
 """Lines kept for texts that come again, as when a fit is looked for."""
 
-Corners = tuple[float, float, float, float]
-
-
-@dataclass(slots=True)
-class _Face:
-    """What one font brings to every line set in it."""
-
-    font: Font
-    joined: bool
-    thinnest: float
-    boxes: dict[int, Corners | None]
+Run = GlyphRun | MixedRun | StrokeRun
 
 
 class Letterer:
@@ -54,7 +43,7 @@ class Letterer:
         self.shelf = shelf
         self._details = Details(shelf.folders, cache)
         self._assembler = Assembler(cache=cache)
-        self._faces: dict[str, _Face] = {}
+        self._faces: dict[str, Face] = {}
         self._set = lru_cache(maxsize=kept)(self._measured)
         self._skylines = lru_cache(maxsize=kept)(self._skyline)
 
@@ -80,11 +69,9 @@ class Letterer:
         placed = [
             [(self._set(each.line.text, each.line.setting)[1], each) for each in group] for group in groups
         ]
-        if not any(isinstance(run, StrokeRun) for group in placed for run, _ in group):
+        if all(type(run) is GlyphRun for group in placed for run, _ in group):
             return self._assembler.paths(cast("list[list[Placed]]", placed))
-        outlined = self._assembler.paths(
-            [[(run, each) for run, each in group if isinstance(run, GlyphRun)] for group in placed]
-        )
+        outlined = self._assembler.paths([list(_outlined(group)) for group in placed])
         stroked = [
             [_stroked(run, each) for run, each in group if isinstance(run, StrokeRun)] for group in placed
         ]
@@ -100,7 +87,7 @@ class Letterer:
         Raises:
             FontError: there is no such font, or its file cannot be used.
         """
-        return HANDS[font].joined if font in HANDS else self._face(font).joined
+        return HANDS[font].joined if font in HANDS else self.face(font).joined
 
     def single_stroke(self, font: str) -> bool:
         """Whether letters come as open lines, which can only be scored."""
@@ -116,19 +103,38 @@ class Letterer:
             line.missing, line.setting.font, row=row, value=line.text, piece=piece
         )
 
-    def _face(self, name: str) -> _Face:
+    def face(self, name: str) -> Face:
+        """A font with what was measured on it.
+
+        Raises:
+            FontError: there is no such font, or its file cannot be used.
+        """
         face = self._faces.get(name)
         if face is None:
             font = self.shelf.find(name)
             detail = self._details.of(font)
             self._assembler.add(font.sha256, font.data)
-            face = self._faces[name] = _Face(font, detail.joined, detail.thinnest, {})
+            glyph = partial(self._assembler.glyph, font.sha256)
+            face = self._faces[name] = Face(font, detail.joined, detail.thinnest, glyph)
         return face
 
-    def _measured(self, text: str, setting: Setting) -> tuple[Line, GlyphRun | StrokeRun]:
+    def fonts_of(self, line: Line) -> tuple[tuple[str, str], ...]:
+        """The fonts of a line, each with the words that are set in it, in reading order."""
+        run = self._set(line.text, line.setting)[1]
+        if not isinstance(run, MixedRun):
+            return ((line.setting.font, line.text),)
+        return told_fonts(line.text, line.setting, self._faces_of(line.setting))
+
+    def _faces_of(self, setting: Setting) -> dict[str, Face]:
+        """By id the fonts that a setting names, its own first."""
+        return {name: self.face(name) for name in (setting.font, *(font for _, font in setting.stand_ins))}
+
+    def _measured(self, text: str, setting: Setting) -> tuple[Line, Run]:
         if setting.font in HANDS:
             return set_line(text, setting)
-        face = self._face(setting.font)
+        if setting.stand_ins:
+            return set_mixed(text, setting, self._faces_of(setting))
+        face = self.face(setting.font)
         font = face.font
         prepared = prepare(text, font.covered, setting.language)
         shaped = shape(
@@ -142,7 +148,7 @@ class Letterer:
             joined=face.joined,
         )
         run, upem = shaped.run, font.upem
-        corners, blanks = self._ink(face, run)
+        corners, blanks = face.ink(run)
         advance = shaped.advance / upem
         line = Line(
             text=text,
@@ -155,7 +161,7 @@ class Letterer:
             x_height=font.x_height,
             thinnest=face.thinnest,
             clusters=Clusters(tuple([pen / upem for pen in run.pens]), advance),
-            missing=self._missing(face, prepared, shaped, blanks),
+            missing=face.missing(prepared, shaped, blanks),
         )
         return line, run
 
@@ -163,39 +169,18 @@ class Letterer:
         run = self._set(text, setting)[1]
         if isinstance(run, StrokeRun):
             return skyline_of_strokes(run.whole)
-        return skyline_of(run, lambda gid: self._assembler.glyph(run.font_key, gid))
+        if isinstance(run, MixedRun):
+            return run.skyline(self._faces_of(setting))
+        return skyline_of(run, self.face(setting.font).glyph)
 
-    def _ink(self, face: _Face, run: GlyphRun) -> tuple[Corners | None, int]:
-        """The exact box of a run, font units, y up, and how many of its glyphs are blank."""
-        boxes = face.boxes
-        x0 = y0 = float("inf")
-        x1 = y1 = float("-inf")
-        blanks = 0
-        for gid, x, y in zip(run.gids, run.xs, run.ys, strict=True):
-            try:
-                box = boxes[gid]
-            except KeyError:
-                box = boxes[gid] = self._assembler.box(run.font_key, gid)
-            if box is None:
-                blanks += 1
-                continue
-            left, low, right, high = box
-            if x + left < x0:
-                x0 = x + left
-            if y + low < y0:
-                y0 = y + low
-            if x + right > x1:
-                x1 = x + right
-            if y + high > y1:
-                y1 = y + high
-        return ((x0, y0, x1, y1) if x0 <= x1 else None), blanks
 
-    def _missing(self, face: _Face, text: str, shaped: Shaped, blanks: int) -> tuple[str, ...]:
-        """The characters that the font cannot draw: not in it, drawn wrongly, as a box or as nothing."""
-        missing = face.font.lacks(text)
-        if not missing and (0 in shaped.run.gids or blanks > text.count(" ")):
-            missing = _undrawn(face, text, shaped)
-        return missing
+def _outlined(group: Sequence[tuple[Run, SetLine]]) -> Iterator[Placed]:
+    """The lines of a group that have outlines, part by part."""
+    for run, each in group:
+        if isinstance(run, MixedRun):
+            yield from run.placed(each)
+        elif isinstance(run, GlyphRun):
+            yield run, each
 
 
 def _stroked(run: StrokeRun, each: SetLine) -> Path:
@@ -204,15 +189,3 @@ def _stroked(run: StrokeRun, each: SetLine) -> Path:
         return turned(run, each.turns)
     size, origin = each.size, each.origin
     return run.whole.transformed(Affine(size, 0, 0, size, origin.real, origin.imag))
-
-
-def _undrawn(face: _Face, text: str, shaped: Shaped) -> tuple[str, ...]:
-    """Visible characters at the head of clusters that came out as a box or without ink."""
-    run = shaped.run
-    drawn = {
-        cluster
-        for gid, cluster in zip(run.gids, run.clusters, strict=True)
-        if gid and face.boxes[gid] is not None
-    }
-    heads = (text[at] for cluster, at in enumerate(shaped.characters) if cluster not in drawn)
-    return tuple(dict.fromkeys(c for c in heads if unicodedata.category(c)[0] in "LMNPS"))

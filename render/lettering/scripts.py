@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Container, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby
+from itertools import groupby, repeat
 from typing import Final
 
 from render.text.bidi import bidi_levels, visual_order
@@ -43,7 +43,8 @@ _RIGHT_TO_LEFT: Final = re.compile(
 
 _MARKS: Final = re.compile("[\u0300-\u036f]")
 _LETTER: Final = re.compile("[^\u0300-\u036f]([\u0300-\u036f]*)|([\u0300-\u036f]+)", re.DOTALL)
-_COMMON: Final = ("Zyyy", "Zinh", "Zzzz")
+COMMON: Final = ("Zyyy", "Zinh", "Zzzz")
+"""What characters of no script, or of that before them, have for a script."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,7 @@ class Stretch:
     backward: bool = False
 
 
-def prepare(text: str, covered: Collection[str], language: str = "") -> str:
+def prepare(text: str, covered: Container[str], language: str = "") -> str:
     """The text as it is shaped: in NFC, in its language's letters, with stand-ins for what the font lacks."""
     if not text.isascii():
         text = unicodedata.normalize("NFC", text)
@@ -75,6 +76,11 @@ def prepare(text: str, covered: Collection[str], language: str = "") -> str:
 def has_marks(text: str) -> bool:
     """Whether marks stand in it that have not become one character with their letter."""
     return _MARKS.search(text) is not None
+
+
+def has_joined(text: str) -> bool:
+    """Whether it has letters that join, so that space between letters would tear them."""
+    return not text.isascii() and any(script_of(c) in JOINED_SCRIPTS for c in text)
 
 
 def uncovered(
@@ -125,25 +131,25 @@ def script_of(character: str) -> str:
     return str(properties.script(character))
 
 
-def stretches(text: str) -> tuple[Stretch, ...]:
+def stretches(text: str, fonts: Sequence[str] = ()) -> tuple[Stretch, ...]:
     """The stretches of a text in the order in which they stand, left to right.
 
     Characters common to many scripts go with what precedes them (at the start: with what follows); a text of
-    nothing else counts as Latin.
+    nothing else counts as Latin. A change among `fonts`, one for each character, ends a stretch besides.
     """
-    if text.isascii():
+    if text.isascii() and not fonts:
         return (Stretch(0, len(text), "Latn"),) if text else ()
     scripts = _scripts(text)
     if _RIGHT_TO_LEFT.search(text):
         levels = bidi_levels(text)
-    elif len(set(scripts)) == 1:
+    elif len(set(scripts)) == 1 and not fonts:
         return (Stretch(0, len(text), scripts[0]),)
     else:
         levels = [0] * len(text)
     runs: list[Stretch] = []
     depths: list[int] = []
     position = 0
-    for (level, script), group in groupby(zip(levels, scripts, strict=True)):
+    for (level, script, _), group in groupby(zip(levels, scripts, fonts or repeat(""), strict=False)):
         length = len(tuple(group))
         runs.append(Stretch(position, position + length, script, bool(level % 2)))
         depths.append(level)
@@ -154,9 +160,9 @@ def stretches(text: str) -> tuple[Stretch, ...]:
 def _scripts(text: str) -> list[str]:
     """The script of each character, common characters resolved."""
     scripts = [script_of(c) for c in text]
-    current = next((s for s in scripts if s not in _COMMON), "Latn")
+    current = next((s for s in scripts if s not in COMMON), "Latn")
     for index, script in enumerate(scripts):
-        if script in _COMMON:
+        if script in COMMON:
             scripts[index] = current
         else:
             current = script

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 
@@ -15,26 +15,45 @@ from render.lettering.pool import Glyph
 from render.model import SKYLINE_STEP, Skyline
 
 
-def skyline_of(run: GlyphRun, glyph: Callable[[int], Glyph]) -> Skyline | None:
-    """The skyline of a run; None if it has no ink. Its columns are never narrower than the ink in them."""
-    step = SKYLINE_STEP * run.upem
-    parts = []
+def skyline_of(run: GlyphRun, glyph: Callable[[int], Glyph], pen: float = 0.0) -> Skyline | None:
+    """The skyline of a run whose pen begins at `pen`, em; None if it has no ink.
+
+    Its columns are never narrower than the ink in them.
+    """
+    step, pen = SKYLINE_STEP * run.upem, pen * run.upem
+    parts: list[tuple[int, int, float, int, Glyph]] = []
     for gid, x, y in zip(run.gids, run.xs, run.ys, strict=True):
         shape = glyph(gid)
         if shape.box is not None:
-            begin = int(np.floor((shape.box[0] + x) / step))
-            count = int(np.floor((shape.box[2] + x) / step)) - begin + 1
-            parts.append((begin, count, x, y, shape))
+            at = x + pen
+            begin = int(np.floor((shape.box[0] + at) / step))
+            count = int(np.floor((shape.box[2] + at) / step)) - begin + 1
+            parts.append((begin, count, at, y, shape))
     if not parts:
         return None
     first = min(begin for begin, *_ in parts)
     size = max(begin + count for begin, count, *_ in parts) - first
     tops, bottoms = np.full(size, np.inf), np.full(size, -np.inf)
-    for begin, count, x, y, shape in parts:
-        high, low = _columns(shape.edges, x - begin * step, step, count)
+    for begin, count, at, y, shape in parts:
+        high, low = columns(shape.edges, at - begin * step, step, count)
         here = slice(begin - first, begin - first + count)
         tops[here] = np.minimum(tops[here], -(high + y) / run.upem)
         bottoms[here] = np.maximum(bottoms[here], -(low + y) / run.upem)
+    return Skyline(first, tops, bottoms)
+
+
+def beside(lines: Iterable[Skyline | None]) -> Skyline | None:
+    """One skyline of several that lie on one baseline; None if none has ink."""
+    inked = [line for line in lines if line is not None]
+    if not inked:
+        return None
+    first = min(line.first for line in inked)
+    size = max(line.first + line.tops.size for line in inked) - first
+    tops, bottoms = np.full(size, np.inf), np.full(size, -np.inf)
+    for line in inked:
+        here = slice(line.first - first, line.first - first + line.tops.size)
+        tops[here] = np.minimum(tops[here], line.tops)
+        bottoms[here] = np.maximum(bottoms[here], line.bottoms)
     return Skyline(first, tops, bottoms)
 
 
@@ -46,11 +65,11 @@ def skyline_of_strokes(path: Path) -> Skyline | None:
     begin = int(np.floor(min(begins.real.min(), ends.real.min()) / SKYLINE_STEP))
     stop = int(np.floor(max(begins.real.max(), ends.real.max()) / SKYLINE_STEP))
     shift = -begin * SKYLINE_STEP
-    high, low = _columns((flip_y(begins), flip_y(ends)), shift, SKYLINE_STEP, stop - begin + 1)
+    high, low = columns((flip_y(begins), flip_y(ends)), shift, SKYLINE_STEP, stop - begin + 1)
     return Skyline(begin, -high, -low)
 
 
-def _columns(edges: Edges, shift: float, step: float, count: int) -> tuple[Floats, Floats]:
+def columns(edges: Edges, shift: float, step: float, count: int) -> tuple[Floats, Floats]:
     """The highest and lowest place of chords in each of `count` columns, font units, y up."""
     begins, ends = edges
     left = np.minimum(begins.real, ends.real) + shift

@@ -1,13 +1,19 @@
-"""A font to stand in for one that lacks some letters of a name: the nearest in character that has them all.
+"""Fonts that take over for one that lacks some letters of a name: the nearest in character that have them.
 
-A whole text is set in it, never single letters, so that a name stays in one hand.
+What a sign writer would do: a word is never written in two hands, and neither are two words of one script. So
+where the font lacks anything of a script, all its letters are set in the nearest font that has them all, and
+the rest of the text stays as it is. Where that leaves something undrawn, the whole text goes to one font.
 """
 
 from __future__ import annotations
 
-import math
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from render.errors import FontError
+from render.lettering.faces import unlike
+from render.lettering.scripts import COMMON, prepare, script_of
 from render.model import Line, Setting
 
 if TYPE_CHECKING:
@@ -18,25 +24,73 @@ JOINING: Final = 0.7
 
 
 def stand_in(letterer: Letterer, line: Line) -> Setting | None:
-    """How to set a text whose own font lacks some of it, or None if no font at hand has all of it.
+    """How to set a text whose own font lacks some of it, or None if no fonts at hand have all of it.
 
-    Fonts are compared by x-height and thinnest stroke (as logarithms of their ratios, so that twice and half
-    weigh alike) and by whether they join; of equals the first by id is taken. OpenType features and tracking
-    were chosen for the old font, and are dropped.
+    Fonts are compared by :func:`render.lettering.faces.unlike` and by whether they join; of equals the first
+    by id is taken. Tracking is dropped where letters join; features stay with the font they were chosen for.
     """
-    best: tuple[float, str] | None = None
-    for font in letterer.shelf.fonts_with(line.text):
-        if font == line.setting.font:
+    words = words_by_script(line.text)
+    by_script = dict(_by_script(letterer, line, words))
+    ways = [by_script] if len(words) > 1 and None not in by_script.values() else []
+    whole = _nearest(letterer, line.setting, next(iter(words), "Latn"), line.text)
+    ways += [dict.fromkeys(words or ("Latn",), whole)] if whole else []
+    for way in ways:
+        setting = replace(line.setting, stand_ins=tuple((s, font) for s, font in way.items() if font))
+        if any(joins(letterer, font, script) for script, font in setting.stand_ins):
+            setting = replace(setting, tracking=0.0)
+        if not letterer.line(line.text, setting).missing:
+            return setting
+    return None
+
+
+def joins(letterer: Letterer, font: str, script: str) -> bool:
+    """Whether a script's letters join in a font."""
+    from render.lettering.scripts import JOINED_SCRIPTS
+
+    return script in JOINED_SCRIPTS or letterer.joined(font)
+
+
+def words_by_script(text: str) -> dict[str, str]:
+    """The scripts of a text in order, each with its words; a word of two scripts counts for both.
+
+    >>> words_by_script("Anna & Мария")
+    {'Latn': 'Anna', 'Cyrl': 'Мария'}
+    """
+    words: dict[str, list[str]] = {}
+    for word in text.split():
+        scripts = dict.fromkeys(script for c in word if (script := script_of(c)) not in COMMON)
+        for script in scripts:
+            mine = "".join(c for c in word if script_of(c) in (script, *COMMON)) if len(scripts) > 1 else word
+            words.setdefault(script, []).append(mine)
+    return {script: " ".join(some) for script, some in words.items()}
+
+
+def _by_script(letterer: Letterer, line: Line, words: dict[str, str]) -> Iterator[tuple[str, str | None]]:
+    """The scripts that the font lacks something of, each with the nearest font that has it all."""
+    font = letterer.face(line.setting.font).font
+    for script, some in words.items():
+        if font.lacks(prepare(some, font.covered, line.setting.language)):
+            yield script, _nearest(letterer, line.setting, script, some)
+
+
+def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> str | None:
+    """The nearest font that has a text, of those meant for its script if one of them has."""
+    own = letterer.face(setting.font)
+    ranked: list[tuple[bool, float, str]] = []
+    for name in letterer.shelf.ids():
+        if name == own.font.id:
             continue
-        other = letterer.line(line.text, Setting(font, line.setting.language))
-        if not other.missing:
-            joins = letterer.joined(font) != letterer.joined(line.setting.font)
-            rank = (_unlike(line, other) + JOINING * joins, font)
-            best = rank if best is None else min(best, rank)
-    return None if best is None else Setting(best[1], line.setting.language)
-
-
-def _unlike(one: Line, other: Line) -> float:
-    """How far apart two fonts are in x-height and thinnest stroke."""
-    pairs = ((one.x_height, other.x_height), (one.thinnest, other.thinnest))
-    return sum(abs(math.log(a / b)) for a, b in pairs if a > 0 and b > 0)
+        try:
+            font = letterer.shelf.find(name)
+        except FontError:  # told when it is asked for by name
+            continue
+        if font.lacks(prepare(text, font.covered, setting.language)):
+            continue
+        other, meant = letterer.face(name), letterer.shelf.entry(name).scripts
+        rank = unlike(own, other) + JOINING * (own.joined != other.joined)
+        ranked.append((bool(meant) and script not in meant, rank, name))
+    for _, _, name in sorted(ranked):
+        alone = replace(setting, font=name, features=(), tracking=0.0)
+        if not letterer.line(text, alone).missing:
+            return name
+    return None

@@ -28,6 +28,8 @@ _FACING: Final = math.cos(math.radians(FACING_DEGREES))
 _CORNER: Final = math.radians(3)
 _FAN: Final = math.radians(7.5)
 _NEAR: Final = 1e-9
+_STRAIGHT: Final = 0.02  # radians
+_LEVEL: Final = 25.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,6 +43,7 @@ class Outline:
         at: length along the contour up to `begin`.
         around: length of its contour.
         following, before: number of the chord after and before it on its contour.
+        edge: number of the straight segment that it is part of; -1 on curves.
     """
 
     begin: Points
@@ -51,6 +54,7 @@ class Outline:
     around: Floats
     following: Ints
     before: Ints
+    edge: Ints
 
     @classmethod
     def of(cls, contours: Sequence[Contour], tolerance: float, longest: float) -> Outline:
@@ -62,9 +66,10 @@ class Outline:
             longest: longer chords are divided.
         """
         parts = []
-        base = 0
+        base = segments = 0
         for number, contour in enumerate(contours):
-            corners = _corners(contour, tolerance, longest)
+            corners, segment = _corners(contour, tolerance, longest)
+            edges = _edges(contour, _LEVEL * tolerance)
             ends = np.roll(corners, -1)
             lengths = np.abs(ends - corners)
             at = np.cumsum(lengths) - lengths
@@ -75,14 +80,15 @@ class Outline:
                     np.full(corners.size, number),
                     *(at, np.full(corners.size, lengths.sum())),
                     *(base + np.roll(index, -1), base + np.roll(index, 1)),
+                    np.where(edges[segment] < 0, -1, segments + edges[segment]),
                 )
             )
             base += corners.size
+            segments += contour.codes.size
         if not parts:
-            return cls(
-                *(np.empty(0, kind) for kind in (complex, complex, complex, int, float, float, int, int))
-            )
-        return cls(*(np.concatenate([part[k] for part in parts]) for k in range(8)))
+            kinds = (complex, complex, complex, int, float, float, int, int, int)
+            return cls(*(np.empty(0, kind) for kind in kinds))
+        return cls(*(np.concatenate([part[k] for part in parts]) for k in range(9)))
 
     @property
     def turn(self) -> Floats:
@@ -90,8 +96,8 @@ class Outline:
         return np.asarray(np.angle(self.way * self.way[self.before].conj()))
 
 
-def _corners(contour: Contour, tolerance: float, longest: float) -> Points:
-    """The corners of one contour's chords, none twice."""
+def _corners(contour: Contour, tolerance: float, longest: float) -> tuple[Points, Ints]:
+    """The corners of one contour's chords, none twice, and the number of each chord's segment."""
     controls = Segments.of([contour]).controls
     bend = np.abs(np.diff(controls, 2, axis=1)).max(axis=1)
     length = np.abs(np.diff(controls, axis=1)).sum(axis=1)
@@ -101,7 +107,23 @@ def _corners(contour: Contour, tolerance: float, longest: float) -> Points:
     t = (np.arange(row.size) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[row]
     s, c = 1 - t, controls[row].T
     points = c[0] * s**3 + 3 * c[1] * s * s * t + 3 * c[2] * s * t * t + c[3] * t**3
-    return np.asarray(points[np.abs(points - np.roll(points, -1)) > _NEAR * longest])
+    keep = np.abs(points - np.roll(points, -1)) > _NEAR * longest
+    return points[keep], row[keep]
+
+
+def _edges(contour: Contour, tolerance: float) -> Ints:
+    """For each segment the number of the straight edge that it is part of, -1 on curves."""
+    c = Segments.of([contour]).controls
+    chord = c[:, 3] - c[:, 0]
+    size = np.maximum(np.abs(chord), 1e-12)
+    bulge = np.abs(((c - c[:, :1]) * chord[:, None].conj()).imag).max(axis=1) / size
+    straight = (bulge < tolerance) & (np.abs(chord) > tolerance)
+    way = chord / size
+    goes_on = straight & np.roll(straight, 1) & (np.abs(np.angle(way * np.roll(way, 1).conj())) < _STRAIGHT)
+    number = np.cumsum(~goes_on) - 1
+    if goes_on[0]:
+        number[number == number[-1]] = number[0]
+    return np.where(straight, number, -1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Final
 
-from render.geometry import Affine, Path
+from render.geometry import Path
 from render.lettering.batch import BATCH, assemble
 from render.lettering.keep import file_of, load, save
 from render.lettering.outlines import GlyphReader
 from render.lettering.placed import unite_placed
 from render.lettering.pool import Glyph
 from render.lettering.stitch import Incident, Stitcher, Walk
-from render.lettering.turned import Turner
+from render.lettering.turned import Turned, Turner
 from render.lettering.union import Way
 from render.model import Problem, SetLine, Severity
 
@@ -111,15 +111,17 @@ class Assembler:
             stitcher.trim()
         gathered = [_Group(min((each.size for _, each in group), default=1.0)) for group in groups]
         straight: dict[str, list[tuple[_Group, int, Walk, float, complex]]] = {}
+        turned: dict[str, list[tuple[_Group, int, Turned]]] = {}
         for into, group in zip(gathered, groups, strict=True):
             for run, each in group:
                 if each.turns:
-                    into.parts.append(self._turned(run, each.turns))
+                    line = (into, len(into.parts), (run, each.turns))
+                    turned.setdefault(run.font_key, []).append(line)
                 else:
                     walk = self._stitchers[run.font_key].walk(run.gids, run.xs, run.ys)
                     entry = (into, len(into.parts), walk, each.size / run.upem, each.origin)
                     straight.setdefault(run.font_key, []).append(entry)
-                    into.parts.append(Path.empty())
+                into.parts.append(Path.empty())
         for key, entries in straight.items():
             pool = self._stitchers[key].pool
             for begin in range(0, len(entries), BATCH):
@@ -127,6 +129,10 @@ class Assembler:
                 drawn = assemble(pool, [entry[2:] for entry in batch])
                 for (into, at, *_), path in zip(batch, drawn, strict=True):
                     into.parts[at] = path
+        for key, lines in turned.items():
+            drawn = self._turner(key).paths([line for _, _, line in lines])
+            for (into, at, _), path in zip(lines, drawn, strict=True):
+                into.parts[at] = path
         return [self._together(group) for group in gathered]
 
     def notes(self) -> tuple[Problem, ...]:
@@ -147,12 +153,12 @@ class Assembler:
         self._late += [way for way in ways if way is not Way.PLAIN]
         return path
 
-    def _turned(self, run: GlyphRun, turns: Sequence[Affine]) -> Path:
-        """A line whose clusters are turned each by itself."""
-        turner = self._turners.get(run.font_key)
+    def _turner(self, font_key: str) -> Turner:
+        """What draws a font's turned lines."""
+        turner = self._turners.get(font_key)
         if turner is None:
-            turner = self._turners[run.font_key] = Turner(self._stitchers[run.font_key])
-        return turner.path(run, turns)
+            turner = self._turners[font_key] = Turner(self._stitchers[font_key])
+        return turner
 
 
 _REMARKS: Final = {

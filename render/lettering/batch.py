@@ -58,7 +58,7 @@ def assemble(pool: Pool, walks: Sequence[tuple[Walk, float, complex]]) -> list[P
     return _cut(commands, np.append(0, command_ends)[np.cumsum(sizes)].tolist(), points, point_ends)
 
 
-def assembled(pool: Pool, pieces: Sequence[int], factors: Points, places: Points) -> Path:
+def assembled(pool: Pool, pieces: Sequence[int] | Whole, factors: Points, places: Points) -> Path:
     """The outline of one line whose glyphs are turned, scaled and shifted each by itself.
 
     Args:
@@ -67,9 +67,9 @@ def assembled(pool: Pool, pieces: Sequence[int], factors: Points, places: Points
         factors: for each glyph what its points are multiplied by, y up.
         places: for each glyph where its origin lies, mm, y up.
     """
-    if not pieces:
+    if not len(pieces):
         return Path.empty()
-    numbers = np.array(pieces, np.int64)
+    numbers = np.asarray(pieces, np.int64)
     starts, counts = numbers >> START_SHIFT, (numbers >> COUNT_SHIFT) & COUNT_MASK
     glyph = np.repeat((numbers >> 1) & GLYPH_MASK, counts)
     index, _ = _ranges(starts, counts)

@@ -73,6 +73,14 @@ class Pool:
         self._size, self._known = end, known
         return start
 
+    def mark(self) -> tuple[int, int]:
+        """How much there is, to come back to."""
+        return self._size, self._known
+
+    def back_to(self, mark: tuple[int, int]) -> None:
+        """Forget all that was put in since."""
+        self._size, self._known = mark
+
 
 @dataclass(frozen=True, slots=True)
 class Ring:

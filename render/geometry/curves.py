@@ -25,24 +25,27 @@ def quad_cubic_bounds(
 
     Control points inside the box of the on-curve points cannot widen it; only the rest are solved for.
     """
-    on_curve = np.ones(points.size, bool)
+    axes = (points.real, points.imag)
+    whole = [float(end(values)) for end in (np.min, np.max) for values in axes]
     quads = first[commands == _QUAD]
     cubics = first[commands == _CUBIC]
+    if not (quads.size or cubics.size):
+        return whole[0], whole[1], whole[2], whole[3]
+    on_curve = np.ones(points.size, bool)
     on_curve[quads] = False
     on_curve[cubics] = False
     on_curve[cubics + 1] = False
     ends = points[on_curve]
-    low = complex(ends.real.min(), ends.imag.min())
-    high = complex(ends.real.max(), ends.imag.max())
-    box = [low.real, low.imag, high.real, high.imag]
-    if quads.size or cubics.size:
-        for axis, values in enumerate((points.real, points.imag)):
-            extremes = np.concatenate(
-                (_quad_extremes(values, quads, box, axis), _cubic_extremes(values, cubics, box, axis))
-            )
-            if extremes.size:
-                box[axis] = min(box[axis], float(extremes.min()))
-                box[axis + 2] = max(box[axis + 2], float(extremes.max()))
+    box = [float(end(values)) for end in (np.min, np.max) for values in (ends.real, ends.imag)]
+    for axis, values in enumerate(axes):
+        if whole[axis] == box[axis] and whole[axis + 2] == box[axis + 2]:
+            continue
+        extremes = np.concatenate(
+            (_quad_extremes(values, quads, box, axis), _cubic_extremes(values, cubics, box, axis))
+        )
+        if extremes.size:
+            box[axis] = min(box[axis], float(extremes.min()))
+            box[axis + 2] = max(box[axis + 2], float(extremes.max()))
     return box[0], box[1], box[2], box[3]
 
 

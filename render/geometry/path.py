@@ -115,6 +115,13 @@ class Path:
         counts = POINTS_PER_COMMAND[self.commands]
         return np.cumsum(counts) - counts
 
+    def starts(self) -> NDArray[np.int64]:
+        """For each contour the index of its first point in `points`, shape (number of contours,)."""
+        kinds = self.commands[self.commands != CLOSE]
+        if kinds.size == self.points.size:  # straight lines only: one point for each of them
+            return np.flatnonzero(kinds == MOVE)
+        return np.asarray(self.first_points()[self.commands == MOVE])
+
     def contours(self) -> Iterator[Path]:
         """The contours one by one, each a path of its own."""
         if not self.commands.size:
@@ -125,6 +132,11 @@ class Path:
         point_ends = np.append(first[moves[1:]], self.points.size)
         for begin, end, start, stop in zip(moves, ends, first[moves], point_ends, strict=True):
             yield Path(self.commands[begin:end], self.points[start:stop])
+
+    def chosen(self, wanted: NDArray[np.bool_]) -> Path:
+        """The contours for which `wanted`, shape (number of contours,), is true, in their order, as one."""
+        taken = wanted[np.cumsum(self.commands == MOVE) - 1]
+        return Path(self.commands[taken], self.points[taken.repeat(POINTS_PER_COMMAND[self.commands])])
 
     def is_closed(self) -> bool:
         """Whether every contour is closed (true of the empty path)."""

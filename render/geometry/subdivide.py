@@ -12,6 +12,7 @@ from render.geometry.path import CLOSE, LINE, MOVE, Path
 
 Floats = NDArray[np.float64]
 Points = NDArray[np.complex128]
+Ints = NDArray[np.int64]
 Pieces = Callable[[Points, Floats], Floats]
 """Given the ends of some pieces and how long they are at most, into how many parts each must be cut."""
 
@@ -48,7 +49,7 @@ def subdivided(path: Path, tolerance: float, pieces: Pieces | None = None) -> Pa
     counts = np.maximum(1, np.ceil(steps - 1e-9)).astype(np.int64)
     if not (degree > 1).any() and (counts == 1).all():
         return path
-    return _cut(path, first, draws, at, degree, counts)
+    return _cut(path, at, degree, counts)
 
 
 def with_lines_home(path: Path) -> Path:
@@ -71,25 +72,30 @@ def with_lines_home(path: Path) -> Path:
 
 
 def cut_at_levels(path: Path, levels: Floats) -> Path:
-    """A path of straight lines with a corner wherever a line crosses one of the heights y, mm."""
+    """A path of straight lines with a corner wherever a line crosses one of the heights y, mm, ascending."""
     path = with_lines_home(path)
     commands, points = path.commands, path.points
-    for level in levels:
-        index = np.flatnonzero(commands <= LINE)
-        ends = np.flatnonzero(commands[index] == LINE)
-        above = points.imag - level
-        crossed = ends[above[ends] * above[ends - 1] < 0]
-        if not crossed.size:
-            continue
-        share = above[crossed - 1] / (above[crossed - 1] - above[crossed])
-        at = points[crossed - 1] + share * (points[crossed] - points[crossed - 1])
-        at.imag = level
-        points = np.insert(points, crossed, at)
-        commands = np.insert(commands, index[crossed], LINE)
-    return path if points is path.points else Path(commands, points)
+    index = (commands <= LINE).nonzero()[0]
+    ends = (commands[index] == LINE).nonzero()[0]
+    begun, ended = points.imag[ends - 1], points.imag[ends]
+    low = np.searchsorted(levels, np.minimum(begun, ended), side="right")
+    high = np.searchsorted(levels, np.maximum(begun, ended), side="left")
+    crossing = (high > low).nonzero()[0]
+    if not crossing.size:
+        return path
+    low, high, ends = low[crossing], high[crossing], ends[crossing]
+    count, down = high - low, ended[crossing] > begun[crossing]
+    nth = np.arange(int(count.sum())) - (np.cumsum(count) - count).repeat(count)
+    height = levels[np.where(down, low, high - 1).repeat(count) + np.where(down, 1, -1).repeat(count) * nth]
+    at = ends.repeat(count)
+    start = points[at - 1]
+    step = points[at] - start
+    new = start + (height - start.imag) / step.imag * step
+    new.imag = height
+    return Path(np.insert(commands, index[at], LINE), np.insert(points, at, new))
 
 
-def _wang(points: Points, at: NDArray[np.int64], degree: NDArray[np.int64], tolerance: float) -> Floats:
+def _wang(points: Points, at: Ints, degree: Ints, tolerance: float) -> Floats:
     steps = np.ones(at.size)
     for k in (2, 3):
         here = np.flatnonzero(degree == k)
@@ -102,41 +108,57 @@ def _wang(points: Points, at: NDArray[np.int64], degree: NDArray[np.int64], tole
     return steps
 
 
-def _cut(
-    path: Path,
-    first: NDArray[np.int64],
-    draws: NDArray[np.int64],
-    at: NDArray[np.int64],
-    degree: NDArray[np.int64],
-    counts: NDArray[np.int64],
-) -> Path:
-    """The path with each drawing command replaced by `counts` lines."""
+def _cut(path: Path, at: Ints, degree: Ints, counts: Ints) -> Path:
+    """The path with each drawing command replaced by `counts` lines; its points are computed only inside.
+
+    Args:
+        path: with lines home.
+        at: for each drawing command its first point.
+        degree: of each.
+        counts: into how many lines each is cut.
+    """
     commands, points = path.commands, path.points
+    draws = _DRAWS[commands]
     repeats = np.ones(commands.size, np.int64)
     repeats[draws] = counts
-    codes = commands.copy()
-    codes[draws] = LINE
-    codes = np.repeat(codes, repeats)
-    total = int(counts.sum())
-    nth = np.arange(total) - np.repeat(np.cumsum(counts) - counts, counts) + 1
-    t = nth / np.repeat(counts, counts)
-    a, k = np.repeat(at, counts), np.repeat(degree, counts)
-    p0, p1 = points[a - 1], points[a]
-    drawn = p0 + (p1 - p0) * t
-    for order in (2, 3):
-        here = np.flatnonzero(k == order)
-        if here.size:
-            u, v = t[here], 1 - t[here]
-            q = [points[a[here] + j] for j in range(-1, order)]
-            if order == 2:
-                drawn[here] = q[0] * (v * v) + q[1] * (2 * u * v) + q[2] * (u * u)
-            else:
-                uv = 3 * u * v
-                drawn[here] = q[0] * (v * v * v) + q[1] * (uv * v) + q[2] * (uv * u) + q[3] * (u * u * u)
-    ends = t == 1.0
-    drawn[ends] = points[a[ends] + k[ends] - 1]
-    out = np.empty(int((codes != CLOSE).sum()), np.complex128)
-    kinds = codes[codes != CLOSE]
-    out[kinds == MOVE] = points[first[commands == MOVE]]
-    out[kinds == LINE] = drawn
+    codes = np.minimum(commands, LINE)
+    codes[commands == CLOSE] = CLOSE
+    codes = codes.repeat(repeats)
+    taken = np.ones(commands.size, np.int64)
+    taken[draws] = counts
+    taken[commands == CLOSE] = 0
+    last = np.cumsum(taken) - 1
+    out = np.empty(int(last[-1]) + 1, np.complex128)
+    held = np.ones(points.size, bool)
+    held[at[degree > 1]] = False
+    held[at[degree > 2] + 1] = False
+    out[last[commands != CLOSE]] = points[held]
+    ends = last[draws]
+    for order in (1, 2, 3):
+        these = ((degree == order) & (counts > 1)).nonzero()[0]
+        if these.size:
+            _fill(out, points, at[these], order, counts[these], ends[these])
     return Path(codes, out)
+
+
+def _fill(out: Points, points: Points, at: Ints, order: int, counts: Ints, ends: Ints) -> None:
+    """Write the inner points of pieces of one degree, cut into `counts` each, the last of each at `ends`."""
+    inner = counts - 1
+    nth = np.arange(int(inner.sum())) - (np.cumsum(inner) - inner).repeat(inner) + 1
+    each = counts.repeat(inner)
+    t, a = nth / each, at.repeat(inner)
+    u = 1 - t
+    drawn = points[a - 1]
+    if order == 1:
+        drawn += (points[a] - drawn) * t
+    elif order == 2:
+        drawn *= u * u
+        drawn += points[a] * (2 * u * t)
+        drawn += points[a + 1] * (t * t)
+    else:
+        mixed = 3 * u * t
+        drawn *= u * u * u
+        drawn += points[a] * (mixed * u)
+        drawn += points[a + 1] * (mixed * t)
+        drawn += points[a + 2] * (t * t * t)
+    out[ends.repeat(inner) - each + nth] = drawn

@@ -16,7 +16,7 @@ from render.model import KeepOut, Problem, Rotary, RotaryKind, RoundBody, Severi
 from render.units import format_mm
 from render.wrap.figures import WrapNumbers
 from render.wrap.seams import TURN, extents
-from render.wrap.turning import level_tilt
+from render.wrap.turning import Floats, level_tilt
 
 _SLACK_MM: Final = 1e-6
 LEAN_LOOK: Final = 10.0
@@ -108,8 +108,9 @@ def _along_it(piece: str, box: Box, body: RoundBody) -> Iterator[Problem]:
 
 
 def _kept_free(laid: Laid, body: RoundBody) -> Iterator[Problem]:
+    reach = extents(laid.path) if body.keep_outs else ()
     for keep_out in body.keep_outs:
-        if _reaches_into(laid.path, keep_out):
+        if _reaches_into(laid.path, reach, keep_out):
             yield _problem(
                 keep_out.severity,
                 f"on-the-{keep_out.what}".replace(" ", "-"),
@@ -122,9 +123,9 @@ def _kept_free(laid: Laid, body: RoundBody) -> Iterator[Problem]:
             )
 
 
-def _reaches_into(path: Path, keep_out: KeepOut) -> bool:
-    """Whether a contour, filled if it is closed, overlaps a keep-out; boxes settle it for most."""
-    low, high, top, bottom = extents(path)
+def _reaches_into(path: Path, reach: tuple[Floats, ...], keep_out: KeepOut) -> bool:
+    """Whether a contour, filled if it is closed, overlaps a keep-out; its `reach` settles it for most."""
+    low, high, top, bottom = reach
     start, end = math.radians(keep_out.start), math.radians(keep_out.end)
     level = (top < keep_out.bottom - _SLACK_MM) & (bottom > keep_out.top + _SLACK_MM)
     for turns in (-TURN, 0.0, TURN):

@@ -35,12 +35,11 @@ def by_place(path: Path, body: RoundBody) -> list[tuple[Place | None, Path]]:
     first = int(owner[0])
     if (owner == first).all():
         return [(_named(body.places, first), path)]
-    contours = list(path.contours())
     parts = []
     for index in (*range(len(body.places)), -1):
-        mine = [contours[i] for i in np.flatnonzero(owner == index)]
-        if mine:
-            parts.append((_named(body.places, index), Path.joined(mine)))
+        mine = owner == index
+        if mine.any():
+            parts.append((_named(body.places, index), path.chosen(mine)))
     return parts
 
 
@@ -77,9 +76,25 @@ def _owners(path: Path, body: RoundBody) -> Ints:
 
 
 def _with_parents(owner: Ints, boxes: tuple[NDArray[np.float64], ...], limit: float) -> Ints:
-    """Each contour's owner, or that of the largest contour round it which does not go round the thing."""
+    """Each contour's owner, or that of the largest contour round it which does not go round the thing.
+
+    Only what lies in a contour of another owner is looked at closely: all else keeps its own.
+    """
     x0, x1, y0, y1 = boxes
     area, small = (x1 - x0) * (y1 - y0), x1 - x0 < limit
-    inside = (x0[:, None] >= x0) & (x1[:, None] <= x1) & (y0[:, None] >= y0) & (y1[:, None] <= y1) & small
-    parent = np.where(inside, area, -1.0).argmax(axis=1)
-    return np.where(inside.any(axis=1), owner[parent], owner)
+
+    def inside(these: Ints, those: Ints) -> NDArray[np.bool_]:
+        a, b = these[:, None], those
+        return (x0[a] >= x0[b]) & (x1[a] <= x1[b]) & (y0[a] >= y0[b]) & (y1[a] <= y1[b])
+
+    found, every = owner.copy(), np.flatnonzero(small)
+    for each in np.unique(owner):
+        mine = np.flatnonzero(owner == each)
+        others = every[owner[every] != each]
+        near = (x0[others] <= x1[mine].max()) & (x1[others] >= x0[mine].min())
+        near &= (y0[others] <= y1[mine].max()) & (y1[others] >= y0[mine].min())
+        held = mine[inside(mine, others[near]).any(axis=1)]
+        if held.size:
+            within = inside(held, every)
+            found[held] = owner[every[np.where(within, area[every], -1.0).argmax(axis=1)]]
+    return found

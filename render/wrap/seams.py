@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from render.geometry import MOVE, Path
+from render.geometry import Path
 
 Floats = NDArray[np.float64]
 
@@ -18,7 +18,7 @@ _AT_RIM: Final = 1e-6
 
 def extents(path: Path) -> tuple[Floats, Floats, Floats, Floats]:
     """For each contour its least and greatest angle and height: of its points, which bound its curves too."""
-    begins = path.first_points()[path.commands == MOVE]
+    begins = path.starts()
     x, y = path.points.real, path.points.imag
     return (
         np.minimum.reduceat(x, begins),
@@ -45,12 +45,14 @@ def widest_gap(low: Floats, high: Floats) -> tuple[float, float]:
     return float((starts[best] + ends[best]) / 2 % TURN), float(gaps[best])
 
 
-def begun_at(path: Path, start: float) -> Path:
-    """The same contours on a turn that begins at angle `start`, which none of them crosses."""
+def begun_at(path: Path, start: float, low: Floats, high: Floats) -> Path:
+    """The same contours on a turn that begins at angle `start`, which none of them crosses.
+
+    `low` and `high` are the least and greatest angle of each contour.
+    """
     if not path:
         return path
-    begins = path.first_points()[path.commands == MOVE]
-    low, high, _, _ = extents(path)
+    begins = path.starts()
     turns = np.floor(((low + high) / 2 - start) / TURN)
     shift = np.repeat(start + turns * TURN, np.diff(np.append(begins, path.points.size)))
     return Path(path.commands, path.points - shift)
@@ -60,7 +62,7 @@ def run_on(path: Path, by: float) -> Path:
     """Contours that go all round made longer at their end by the angle `by`, so that they close for sure."""
     if not path or by <= 0:
         return path
-    begins = path.first_points()[path.commands == MOVE]
+    begins = path.starts()
     low, high, _, _ = extents(path)
     all_round = (low < _AT_RIM) & (high > TURN - _AT_RIM)
     mine = np.repeat(all_round, np.diff(np.append(begins, path.points.size)))

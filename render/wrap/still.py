@@ -17,7 +17,7 @@ from render.geometry.subdivide import subdivided
 from render.model import BURN_ORDER, Artwork, Blank, Lay, Problem, RoundBody, Severity, Sleeve, Surface
 from render.units import format_mm
 from render.wrap.bodies import cap_radius, profile_of
-from render.wrap.distortion import distortion_of
+from render.wrap.distortion import distortion_of, strain_of
 from render.wrap.figures import WrapNumbers, Wrapped
 from render.wrap.focus import flat_width
 from render.wrap.lays import CapMap, DrawingMap, RimMap, StillMap
@@ -96,7 +96,7 @@ class StillWrapper:
             degrees=0.0,
             residual=0.0 if self.drawn.affine else self.tolerance,
             focus_change=change,
-            distortion=distortion_of([(self.drawn, cuts[i].points) for i in burned]),
+            distortion=distortion_of(strain_of(self.drawn, cuts[i].points) for i in burned),
         )
         return Wrapped(
             laid,
@@ -197,7 +197,7 @@ class SleeveWrapper:
             machine=(flat.width, flat.height),
             degrees=360 * wide,
             residual=0.0 if self.sector is None else self.tolerance,
-            distortion=distortion_of([(drawn, cuts[i].points) for i in burned]),
+            distortion=distortion_of(strain_of(drawn, cuts[i].points) for i in burned),
         )
         return Wrapped(
             replace(artwork, marks=tuple(marks)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from render.geometry.subdivide import cut_at_levels, subdivided
 from render.model import BURN_ORDER, Artwork, Lay, Mark, Operation, Place, Problem, Rotary, RoundBody
 from render.wrap.bodies import profile_of, sector_of
 from render.wrap.checks import Laid, body_problems, find_problems
-from render.wrap.distortion import distortion_of
+from render.wrap.distortion import Strain, distortion_of, strain_of
 from render.wrap.figures import Distortion, WrapNumbers, Wrapped
 from render.wrap.lays import DrawingMap, LabelMap, RimMap, Turned, TurnMap
 from render.wrap.places import by_place
@@ -24,9 +24,34 @@ from render.wrap.seams import TURN, begun_at, extents, run_on, widest_gap
 from render.wrap.turning import Turning, turning
 
 Points = NDArray[np.complex128]
+Floats = NDArray[np.float64]
 
 TOLERANCE_MM: Final = 0.02
 """Default distance on the surface between a burned line and the true one: a fifth of a fine laser spot."""
+
+
+_MOST_KNOWN: Final = 128
+"""So many paths and what became of them are remembered: a design and a department come again and again."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """Contours that belong to one place, laid on the thing.
+
+    Attributes:
+        place: None for what belongs to none.
+        lay, drawn: how they are laid.
+        surface: where they lie: radians + i mm.
+        reach: least and greatest angle of each contour.
+        strain: what the thing's shape does to them.
+    """
+
+    place: Place | None
+    lay: Lay
+    drawn: DrawingMap
+    surface: Path
+    reach: tuple[Floats, Floats]
+    strain: Strain
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,6 +64,7 @@ class Wrapper:
         turning: how the device turns it.
         tolerance: mm on the surface.
         focus: how far the surface may be out of focus either way, mm; 0 where unknown.
+        known: paths of late and their parts.
     """
 
     body: RoundBody
@@ -47,6 +73,7 @@ class Wrapper:
     turning: Turning
     tolerance: float = TOLERANCE_MM
     focus: float = 0.0
+    known: dict[Path, tuple[Part, ...]] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(
@@ -79,41 +106,56 @@ class Wrapper:
                 rim down its surface, or, where the body is lying, y round it and x along it.
         """
         laid = self.laid(artwork.marks)
-        marks = [mark for mark, _, _, _ in laid]
-        marks, start = self._seamed(marks)
+        marks, start = self._seamed(laid)
         machine = tuple(
             replace(m, path=Path(m.path.commands, self.turning.to_machine(m.path.points))) for m in marks
         )
         burned = [i for i, mark in enumerate(marks) if mark.operation in BURN_ORDER and mark.path]
         burnt = Laid.of(artwork.piece, Path.joined(marks[i].path for i in burned))
-        distortion = distortion_of([(laid[i][2], laid[i][3].points) for i in burned])
-        numbers = self._numbers(burnt, start, distortion, all(self._exact(part[2]) for part in laid))
+        distortion = distortion_of(part.strain for i in burned for part in laid[i][1])
+        maps = tuple(parts[0].drawn for _, parts in laid)
+        numbers = self._numbers(burnt, start, distortion, all(map(self._exact, maps)))
         return Wrapped(
             artwork=replace(artwork, marks=(*machine, self.start_line())),
             on_surface=replace(artwork, marks=tuple(marks)),
-            maps=tuple(part[2] for part in laid),
-            lays=tuple(part[1] for part in laid),
+            maps=maps,
+            lays=tuple(parts[0].lay for _, parts in laid),
             turning=self.turning,
             numbers=numbers,
             problems=find_problems(burnt, self.body, self.profile, numbers, self.focus),
             start=start,
         )
 
-    def laid(self, marks: Iterable[Mark]) -> list[tuple[Mark, Lay, DrawingMap, Path]]:
-        """Marks on the surface, one for each operation and place; with how each is laid, and as drawn."""
-        grouped: dict[tuple[Operation, Place | None], list[Path]] = {}
+    def laid(self, marks: Iterable[Mark]) -> list[tuple[Mark, list[Part]]]:
+        """Marks on the surface, one for each operation and place, and the parts that it is made of."""
+        grouped: dict[tuple[Operation, Place | None], list[Part]] = {}
         for mark in marks:
-            path = mark.path
-            if self.body.lying:
-                path = Path(path.commands, Turned(self.body.height).upright(path.points))
-            for place, part in by_place(path, self.body):
-                grouped.setdefault((mark.operation, place), []).append(part)
-        parts = []
-        for (operation, place), paths in grouped.items():
-            lay, drawn = self.map_at(place)
-            surface, cut = self._lay(Path.joined(paths), drawn)
-            parts.append((Mark(operation, surface), lay, drawn, cut))
-        return parts
+            for part in self._parts(mark.path):
+                grouped.setdefault((mark.operation, part.place), []).append(part)
+        return [
+            (Mark(operation, Path.joined(part.surface for part in parts)), parts)
+            for (operation, _), parts in grouped.items()
+        ]
+
+    def _parts(self, path: Path) -> tuple[Part, ...]:
+        """The contours of a path by the place they belong to, laid; a path that came before is known."""
+        found = self.known.get(path)
+        if found is None:
+            points = Turned(self.body.height).upright(path.points) if self.body.lying else path.points
+            found = tuple(
+                self._part(place, part) for place, part in by_place(Path(path.commands, points), self.body)
+            )
+            if len(self.known) >= _MOST_KNOWN:
+                self.known.clear()
+            self.known[path] = found
+        return found
+
+    def _part(self, place: Place | None, path: Path) -> Part:
+        lay, drawn = self.map_at(place)
+        surface, cut = self._lay(path, drawn)
+        empty = np.empty(0)
+        low, high, _, _ = extents(surface) if surface else (empty,) * 4
+        return Part(place, lay, drawn, surface, (low, high), strain_of(drawn, cut.points))
 
     def map_at(self, place: Place | None) -> tuple[Lay, DrawingMap]:
         """How what belongs to a place is laid, or what belongs to none."""
@@ -139,17 +181,20 @@ class Wrapper:
         """Whether the whole way to the machine is affine, so that curves stay the curves they are."""
         return drawn.affine and self.turning.along.size == 2
 
-    def _seamed(self, marks: list[Mark]) -> tuple[list[Mark], float]:
+    def _seamed(self, laid: list[tuple[Mark, list[Part]]]) -> tuple[list[Mark], float]:
         """The marks on a turn that begins where the seam is to be, and that angle."""
+        marks = [mark for mark, _ in laid]
         if not (self.body.hide_seam or self.body.overlap):
             return marks, 0.0
+        reach = [tuple(map(np.concatenate, zip(*(p.reach for p in parts), strict=True))) for _, parts in laid]
+        burned = [reach[i] for i, mark in enumerate(marks) if mark.operation in BURN_ORDER]
         start = 0.0
-        burned = Path.joined(m.path for m in marks if m.operation in BURN_ORDER)
         if self.body.hide_seam and burned:
-            low, high, _, _ = extents(burned)
-            start, _ = widest_gap(low, high)
+            start, _ = widest_gap(*map(np.concatenate, zip(*burned, strict=True)))
         if start:
-            marks = [replace(m, path=begun_at(m.path, start)) for m in marks]
+            marks = [replace(m, path=begun_at(m.path, start, *r)) for m, r in zip(marks, reach, strict=True)]
+        if not self.body.overlap:
+            return marks, start
         by = self.body.overlap / self.body.circumference * TURN
         return [replace(m, path=run_on(m.path, by)) for m in marks], start
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from render.geometry.shapes import circle, line, rectangle
 from render.geometry.solids import Sector, frustum
 from render.model import Artwork, Lay, Mark, Operation, Place, RoundBody, Surface
 from render.wrap import Wrapper, wrap
-from render.wrap.distortion import distortion_of
+from render.wrap.distortion import distortion_of, strain_of
 from render.wrap.lays import CapMap, LabelMap, RimMap, TurnMap
 from render.wrap.still import StillWrapper
 from tests.wrap import bodies as B  # noqa: N812
@@ -148,12 +149,12 @@ def test_marks_go_to_their_place_and_counters_with_their_letters() -> None:
     )  # fmt: skip
     frame = Path.joined([rectangle(20, 20, 90, 100), rectangle(60, 40, 10, 10)])  # wider than its place
     parts = Wrapper.of(body, B.CHUCK).laid([Mark(Operation.ENGRAVE, frame)])
-    assert [lay for _, lay, _, _ in parts] == [Lay.TURN]  # the counter goes where the frame goes
+    assert [each[0].lay for _, each in parts] == [Lay.TURN]  # the counter goes where the frame goes
     both = Path.joined([rectangle(50, 40, 20, 10), rectangle(180, 40, 20, 10), rectangle(5, 5, 240, 140)])
     parts = Wrapper.of(body, B.CHUCK).laid([Mark(Operation.ENGRAVE, both)])
-    assert [lay for _, lay, _, _ in parts] == [Lay.RIM, Lay.RIM, Lay.TURN]
-    assert [type(drawn) for _, _, drawn, _ in parts] == [RimMap, RimMap, TurnMap]
-    assert [drawn.angle for _, _, drawn, _ in parts[:2]] == pytest.approx([math.pi / 2, 1.5 * math.pi])
+    assert [each[0].lay for _, each in parts] == [Lay.RIM, Lay.RIM, Lay.TURN]
+    assert [type(each[0].drawn) for _, each in parts] == [RimMap, RimMap, TurnMap]
+    assert [each[0].drawn.angle for _, each in parts[:2]] == pytest.approx([math.pi / 2, 1.5 * math.pi])
 
 
 def test_a_lying_drawing_is_turned_by_a_quarter_not_mirrored() -> None:
@@ -165,17 +166,19 @@ def test_a_lying_drawing_is_turned_by_a_quarter_not_mirrored() -> None:
 
 
 def test_distortion_by_hand() -> None:
-    none = distortion_of([(LabelMap(Sector.of(frustum(276, 224, slant=150)), 0, 0), np.array([5 + 5j]))])
+    none = distortion_of(
+        [strain_of(LabelMap(Sector.of(frustum(276, 224, slant=150)), 0, 0), np.array([5 + 5j]))]
+    )
     assert none.length == none.angle == none.area == (0.0, 0.0)
     rim = RimMap(Wrapper.of(B.CONE, B.CHUCK).profile, 0.0, 0.0)
-    found = distortion_of([(rim, np.array([0 + 75j, 40 + 75j]))])
+    found = distortion_of([strain_of(rim, np.array([0 + 75j, 40 + 75j]))])
     lean = 40 * (276 - 224) / 150 / 250  # x · r' / r, in circumferences
     # a shear by k: greatest stretch k/2 + sqrt(1 + k²/4), no change of area, angles off by 2 atan(k/2)
     worst = lean / 2 + math.sqrt(1 + lean**2 / 4) - 1
     assert found.length == pytest.approx((worst, worst / 2))
     assert found.angle[0] == pytest.approx(math.degrees(2 * math.atan(lean / 2)))
     assert found.area == pytest.approx((0, 0), abs=1e-12)
-    turn = distortion_of([(TurnMap(rim.profile, 250.0), np.array([3 + 0j, 3 + 150j]))])
+    turn = distortion_of([strain_of(TurnMap(rim.profile, 250.0), np.array([3 + 0j, 3 + 150j]))])
     assert turn.length == pytest.approx((26 / 250, 26 / 250))
     assert turn.area[0] == pytest.approx(26 / 250)
 
@@ -231,3 +234,18 @@ def test_bodies_that_cannot_be_are_refused(stations) -> None:
     with pytest.raises(LibraryError) as caught:
         Wrapper.of(RoundBody(250, 100, stations=stations), B.CHUCK)
     assert caught.value.hint
+
+
+@given(st.sampled_from([B.CONE, B.BULB]), st.integers(2, 5))
+def test_what_came_before_is_laid_as_if_it_were_new(body: RoundBody, times: int) -> None:
+    """A department's name comes again and again: it is remembered, and nothing of it may change."""
+    body = replace(body, hide_seam=True, places=(Place("front", 90), Place("back", 270)))
+    design = Path.joined([rectangle(40, 20, 30, 12), rectangle(160, 20, 30, 12)])
+    known = Wrapper.of(body, B.CHUCK)
+    for number in range(times):
+        piece = artwork(design, rectangle(55.0 + number, 50, 8, 5))
+        again, new = known.wrap(piece), Wrapper.of(body, B.CHUCK).wrap(piece)
+        assert again.artwork == new.artwork
+        assert again.on_surface == new.on_surface
+        assert (again.numbers, again.problems) == (new.numbers, new.problems)
+    assert len(known.known) == times + 1

@@ -29,7 +29,7 @@ from render.model import (
 from render.wrap import Wrapper, wrap
 from render.wrap.calibration import Sighting, calibrated, full_turn
 from render.wrap.focus import flat_width, focus_depth, height_map
-from render.wrap.seams import begun_at, widest_gap
+from render.wrap.seams import begun_at, extents, widest_gap
 from tests.wrap import bodies as B  # noqa: N812
 
 
@@ -145,7 +145,7 @@ def test_beginning_elsewhere_moves_each_contour_by_whole_turns(starts: list[floa
     low = np.array(starts) + 0.01
     begin, gap = widest_gap(low, low + 0.26)
     if gap:
-        moved = begun_at(path, begin)
+        moved = begun_at(path, begin, *extents(path)[:2])
         shift = (moved.points - path.points + begin).real / (2 * math.pi)
         assert np.abs(shift - np.rint(shift)).max() < 1e-9
         assert moved.points.real.min() > -1e-9

@@ -95,6 +95,10 @@ SYNONYMS: Final[Mapping[str, str]] = {
         "fecha data "
         "dato dátum päivä päivämäärä tarih ημερομηνία дата"
     ),
+    "features": (
+        "features opentype opentype-features font-features letter-forms letterforms forms-of-letters swashes "
+        "schriftmerkmale buchstabenformen"
+    ),
     "language": (
         "language lang locale sprache langue idioma lingua taal sprog språk język jazyk nyelv kieli "
         "dil γλώσσα язык"

@@ -38,9 +38,9 @@ KEEPS: Final = 0.6
 NEAR: Final = 0.02
 
 APART: Final = 0.03
-"""Free room, in em, that a swash keeps from other letters..."""
+"""Free room, in em, that a swash keeps from other letters; from the one beside it as the plain one does..."""
 JOIN: Final = 0.002
-"""...save from the one beside it: of that it may cover so much more, square em, than the plain letter does."""
+"""...and where those two join, it may cover so much more of it, in square em, than the plain one does."""
 
 _SHORT: Final = 0.2
 _LETTER: Final = re.compile(r"[^\W\d_]")
@@ -148,8 +148,12 @@ class Swashes:
                 if mine.distance(letter) < APART * font.upem:
                     return False
                 continue
-            as_ever = self._placed(font, plain, at).intersection(self._placed(font, plain, other)).area
-            if mine.intersection(letter).area > as_ever + JOIN * font.upem**2:
+            before, letter_before = self._placed(font, plain, at), self._placed(font, plain, other)
+            joined = before.intersection(letter_before).area
+            if joined and mine.intersection(letter).area > joined + JOIN * font.upem**2:
+                return False
+            gap = min(APART * font.upem, before.distance(letter_before))
+            if not joined and mine.distance(letter) < gap:
                 return False
         return True
 

@@ -85,7 +85,8 @@ class _Swasher:
             return True
         there = _linework(obstacles)
         room = max(ROOM_EM * new.size, self._limits.smallest_gap)
-        return bool(ink.distance(there) >= min(room, _linework(self._drawn([old])).distance(there)))
+        far = ink.distance(there)
+        return bool(far > 0 and far >= min(room, _linework(self._drawn([old])).distance(there)))
 
     def _drawn(self, lines: Sequence[SetLine]) -> list[Path]:
         return self._letterer.outlines([lines])

@@ -801,12 +801,14 @@ class CutPart:
 
     Attributes:
         follows: id of the text whose ends and baseline it is moved with; empty where it stays.
+        level: whether it is moved up and down only, with the baseline.
     """
 
     side: Side
     path: Path
     operation: Operation
     follows: str = ""
+    level: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -844,6 +846,8 @@ class LetterRequest:
         start: where on `along` the anchor of the text lies, 0 to 1 of its length.
         cut: how it is kept together when cut through; None for any other lettering.
         shaping: how it is made other than as plain lines; None for plain lines.
+        thicken: least width in mm that thin strokes are thickened to; 0 for what material and beam ask for,
+            None for none.
     """
 
     piece: str
@@ -857,6 +861,7 @@ class LetterRequest:
     start: float = 0.5
     cut: CutRule | None = None
     shaping: Shaping | None = None
+    thicken: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -865,12 +870,17 @@ class SetLine:
 
     `turns`, where the baseline is curved, has one map per cluster of the line: it takes the cluster, drawn in
     em with its pen at the origin, to its place in mm.
+
+    `stroke` is the least width in mm that its strokes are thickened to, 0 for none, as far as gaps of `gap`
+    mm stay open.
     """
 
     line: Line
     size: float
     origin: complex
     turns: tuple[Affine, ...] = ()
+    stroke: float = 0.0
+    gap: float = 0.0
 
 
 class Remedy(StrEnum):

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Final
 
 from render.geometry import Path
 from render.lettering.batch import BATCH, assemble
+from render.lettering.closeness import Closeness
 from render.lettering.keep import file_of, load, save
 from render.lettering.outlines import GlyphReader
 from render.lettering.placed import unite_placed
 from render.lettering.pool import Glyph
 from render.lettering.stitch import Incident, Stitcher, Walk
+from render.lettering.stouter import Stoutness, StoutReader, kept_apart
 from render.lettering.turned import Turned, Turner
 from render.lettering.union import Way
 from render.model import Problem, SetLine, Severity
@@ -66,16 +68,21 @@ class Assembler:
         self._turners: dict[str, Turner] = {}
         self._kept: dict[str, int] = {}
         self._late: list[Way] = []
+        self._closeness: dict[str, Closeness] = {}
 
     def add(
         self, font_key: str, data: bytes, *, index: int = 0, variation: Mapping[str, float] | None = None
     ) -> None:
         """Make a font known by its key, unless it is already."""
         if font_key not in self._stitchers:
-            stitcher = self._stitchers[font_key] = Stitcher(GlyphReader(data, index, variation))
-            if self._cache is not None:
-                load(stitcher, file_of(self._cache, font_key))
-            self._kept[font_key] = stitcher.pool.points.size
+            self._know(font_key, Stitcher(GlyphReader(data, index, variation)))
+
+    def _know(self, font_key: str, stitcher: Stitcher) -> None:
+        """Take a stitcher up, with what is kept of its font."""
+        self._stitchers[font_key] = stitcher
+        if self._cache is not None:
+            load(stitcher, file_of(self._cache, font_key))
+        self._kept[font_key] = stitcher.pool.points.size
 
     def keep(self) -> None:
         """Write what is new to the cache, if there is one: to be called when a job is done."""
@@ -84,6 +91,37 @@ class Assembler:
             if self._cache is not None and size != self._kept[font_key]:
                 save(stitcher, file_of(self._cache, font_key))
                 self._kept[font_key] = size
+        for closeness in self._closeness.values():
+            closeness.keep()
+
+    def closeness(self, font_key: str) -> Closeness:
+        """How fine a font's glyphs are and how close they stand.
+
+        Raises:
+            KeyError: the font was not added.
+        """
+        known = self._closeness.get(font_key)
+        if known is None:
+            stitcher = self._stitchers[font_key]
+            file = file_of(self._cache, font_key).with_suffix(".json") if self._cache else None
+            known = self._closeness[font_key] = Closeness(stitcher.glyph, stitcher.reader.upem, file)
+        return known
+
+    def stout(self, run: GlyphRun, line: SetLine) -> GlyphRun:
+        """A run with strokes as stout as its line asks for: in a font of its own, which is known from now on.
+
+        Raises:
+            KeyError: the font was not added.
+        """
+        plain = self._stitchers[run.font_key]
+        size = line.size * plain.reader.upem / run.upem
+        stoutness = Stoutness.of(line.stroke, line.gap, size)
+        key = stoutness.key(run.font_key)
+        if key not in self._stitchers:
+            self._know(key, Stitcher(StoutReader(plain.reader, plain.glyph, stoutness)))
+        if line.turns:
+            return replace(run, font_key=key)
+        return kept_apart(run, key, self.closeness(run.font_key), self.closeness(key), line.gap / size)
 
     def box(self, font_key: str, gid: int) -> tuple[float, float, float, float] | None:
         """The exact bounds (x0, y0, x1, y1) of a glyph, font units, y up; None if it is blank.
@@ -113,7 +151,8 @@ class Assembler:
         straight: dict[str, list[tuple[_Group, int, Walk, float, complex]]] = {}
         turned: dict[str, list[tuple[_Group, int, Turned]]] = {}
         for into, group in zip(gathered, groups, strict=True):
-            for run, each in group:
+            for plain, each in group:
+                run = self.stout(plain, each) if each.stroke else plain
                 if each.turns:
                     line = (into, len(into.parts), (run, each.turns))
                     turned.setdefault(run.font_key, []).append(line)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache, partial
 from pathlib import Path as FilePath
 from typing import Final, cast
 
 from render.geometry import Affine, Box, Path
 from render.lettering.assemble import Assembler, GlyphRun, Placed
+from render.lettering.closeness import Of, SetFinest
 from render.lettering.detail import Details
 from render.lettering.faces import Face
 from render.lettering.mixed import MixedRun, set_mixed, told_fonts
@@ -76,6 +79,40 @@ class Letterer:
             [_stroked(run, each) for run, each in group if isinstance(run, StrokeRun)] for group in placed
         ]
         return [Path.joined((path, *lines)) for path, lines in zip(outlined, stroked, strict=True)]
+
+    def finest(self, line: SetLine, reach: float = math.inf) -> SetFinest:
+        """The thinnest stroke and the narrowest gap of a line in its place, as it will be drawn.
+
+        Args:
+            line: may be one whose strokes are thickened.
+            reach: gaps between letters at least this wide, mm, need not be found.
+
+        Raises:
+            FontError: a font cannot be used.
+        """
+        run = self._set(line.line.text, line.line.setting)[1]
+        if isinstance(run, StrokeRun):
+            return SetFinest()
+        fonts = [part.font for part in run.parts] if isinstance(run, MixedRun) else [line.line.setting.font]
+        found = SetFinest()
+        for font, (plain, each) in zip(fonts, _outlined([(run, line)]), strict=True):
+            one = self._assembler.stout(plain, each) if each.stroke else plain
+            closeness = self._assembler.closeness(one.font_key)
+            mm = each.size * closeness.upem / one.upem
+            fine = closeness.of_run(one, min(reach, found.gap) / mm)
+            if fine.stroke * mm < found.stroke:
+                found = replace(found, stroke=fine.stroke * mm, stroke_of=(font, (one.gids[fine.stroke_of],)))
+            if fine.gap * mm < found.gap:
+                found = replace(
+                    found, gap=fine.gap * mm, gap_of=(font, tuple(one.gids[k] for k in fine.gap_of))
+                )
+        return found
+
+    def letters(self, of: Of, text: str) -> str:
+        """What glyphs of a font are called in a text: its letters, or else all of it."""
+        shaper = self.face(of[0]).font.shaper
+        names = {shaper.get_nominal_glyph(ord(letter)): letter for letter in text if letter.strip()}
+        return "".join([names[gid] for gid in of[1]]) if all(gid in names for gid in of[1]) else text
 
     def keep(self) -> None:
         """Write what was learned to the cache, if there is one: to be called when a job is done."""

@@ -66,6 +66,8 @@ def thickened(contours: Sequence[Contour], wanted: Wanted) -> Outcome:
     Returns:
         United contours and how they came about; the same contours where nothing is too thin.
     """
+    if not contours:
+        return Outcome((), Way.PLAIN)
     outline = Outline.of(contours, wanted.tolerance, _CHORD * wanted.stroke)
     moved = moves(outline, wanted)
     if not (moved > _STILL * wanted.stroke).any():

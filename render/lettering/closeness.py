@@ -1,0 +1,210 @@
+"""The finest of a line as it is set: strokes and gaps of its letters, and the gaps between them.
+
+Each glyph is measured once (:mod:`render.lettering.finest`) and each two neighbours in their offset once;
+what was learned can be kept from run to run. Letters that touch have no gap between them; where they run into
+each other, the sharp notches above and below do not count, as within a letter.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from render.lettering.across import Outline
+from render.lettering.finest import finest
+from render.lettering.pool import Glyph
+
+if TYPE_CHECKING:
+    from render.lettering.assemble import GlyphRun
+
+SHORT_EM: Final = 0.14
+"""Ends of strokes and gaps up to this length do not count: a fifth of the height of usual capitals."""
+
+MOST_EM: Final = 0.3
+"""Wider strokes and gaps are not looked for."""
+
+CHORD_EM: Final = 5e-5
+"""How far chords may lie from their curves where letters are measured."""
+
+FORMAT: Final = 1
+"""Raised whenever what is measured changes."""
+
+_APART_EM: Final = 2e-4
+
+Of = tuple[str, tuple[int, ...]]
+"""A font's id and glyphs of it."""
+
+Pair = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class LineFinest:
+    """The finest of a line, em; inf where nothing was found within what was looked for.
+
+    Attributes:
+        stroke, gap: the thinnest stroke and the narrowest gap.
+        stroke_of: number in the run of the glyph with that stroke.
+        gap_of: number of the glyph with that gap, or of the two that it lies between.
+    """
+
+    stroke: float = math.inf
+    gap: float = math.inf
+    stroke_of: int = -1
+    gap_of: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetFinest:
+    """The finest of a line in its place, mm; inf where nothing was found within what was looked for.
+
+    Attributes:
+        stroke, gap: the thinnest stroke and the narrowest gap.
+        stroke_of, gap_of: the font's id and the glyphs it is of; a gap is within one or between two.
+    """
+
+    stroke: float = math.inf
+    gap: float = math.inf
+    stroke_of: Of = ("", ())
+    gap_of: Of = ("", ())
+
+
+class Closeness:
+    """What is known of one font's glyphs and how close they stand. Not for use by two threads at once.
+
+    Attributes:
+        upem: font units to the em.
+    """
+
+    def __init__(self, glyph: Callable[[int], Glyph], upem: int, file: Path | None = None) -> None:
+        """Set up.
+
+        Args:
+            glyph: gives the united outlines of a glyph.
+            upem: font units to the em.
+            file: where what is learned is kept; None keeps it in memory.
+        """
+        self._glyph, self.upem, self._file = glyph, upem, file
+        self._finest: dict[int, tuple[float, float]] = {}
+        self._pairs: dict[Pair, float] = {}
+        self._shapes: dict[int, Any] = {}
+        self._load()
+        self._kept = self._size
+
+    @property
+    def _size(self) -> int:
+        return len(self._finest) + len(self._pairs)
+
+    def of_glyph(self, gid: int) -> tuple[float, float]:
+        """The thinnest stroke and the narrowest gap of a glyph, em; inf where there is none."""
+        known = self._finest.get(gid)
+        if known is None:
+            upem = self.upem
+            contours = self._glyph(gid).contours
+            found = finest(contours, short=SHORT_EM * upem, most=MOST_EM * upem, tolerance=CHORD_EM * upem)
+            known = self._finest[gid] = (round(found.stroke / upem, 6), round(found.gap / upem, 6))
+        return known
+
+    def between(self, a: int, b: int, dx: int, dy: int) -> float:
+        """How far two glyphs are apart, em, the second shifted by whole font units; inf where they touch."""
+        key = (a, b, dx, dy)
+        far = self._pairs.get(key)
+        if far is None:
+            import shapely
+            from shapely.affinity import translate
+
+            units = shapely.distance(self._shape(a), translate(self._shape(b), dx, dy)) / self.upem
+            far = self._pairs[key] = round(units, 6) if units > _APART_EM else math.inf
+        return far
+
+    def of_run(self, run: GlyphRun, reach: float = MOST_EM) -> LineFinest:
+        """The finest of a run.
+
+        Args:
+            run: a shaped line, or the part of it that is in this font.
+            reach: gaps between letters at least this wide, em, need not be found.
+        """
+        stroke = gap = math.inf
+        stroke_of = -1
+        gap_of: tuple[int, ...] = ()
+        inked: list[tuple[int, tuple[float, float, float, float]]] = []
+        known = self._finest
+        for k, gid in enumerate(run.gids):
+            thin, narrow = known.get(gid) or self.of_glyph(gid)
+            if thin < stroke:
+                stroke, stroke_of = thin, k
+            if narrow < gap:
+                gap, gap_of = narrow, (k,)
+            box = self._glyph(gid).box
+            if box is not None:
+                inked.append((k, box))
+        reach = min(reach, gap)
+        for (i, left), (j, right) in pairwise(inked):
+            dx, dy = run.xs[j] - run.xs[i], run.ys[j] - run.ys[i]
+            if dx + right[0] - left[2] < reach * self.upem:
+                far = self.between(run.gids[i], run.gids[j], dx, dy)
+                if far < reach:
+                    reach = gap = far
+                    gap_of = (i, j)
+        return LineFinest(stroke, gap, stroke_of, gap_of)
+
+    def inked(self, gid: int) -> bool:
+        """Whether a glyph has ink."""
+        return self._glyph(gid).box is not None
+
+    def surely_apart(self, a: int, b: int, dx: int, least: float) -> bool:
+        """Whether the boxes of two glyphs alone say that they are `least` em apart."""
+        left, right = self._glyph(a).box, self._glyph(b).box
+        return left is None or right is None or dx + right[0] - left[2] >= least * self.upem
+
+    def _shape(self, gid: int) -> Any:
+        """The chords of a glyph's outline, for distances; they lie within 1e-4 em of it."""
+        shape = self._shapes.get(gid)
+        if shape is None:
+            import shapely
+
+            contours = self._glyph(gid).contours
+            outline = Outline.of(contours, 1e-4 * self.upem, self.upem)
+            rings = [outline.begin[outline.ring == ring] for ring in range(len(contours))]
+            shape = shapely.union_all([shapely.Polygon(_pairs(ring)) for ring in rings if ring.size > 2])
+            self._shapes[gid] = shape
+        return shape
+
+    # ------------------------------------------------------------ kept from run to run
+
+    def _load(self) -> None:
+        try:
+            values = json.loads(self._file.read_text("utf-8")) if self._file else {}
+            if values.get("format") == FORMAT:
+                self._finest = {int(k): (float(a), float(b)) for k, (a, b) in values["glyphs"].items()}
+                self._pairs = {(a, b, dx, dy): float(far) for a, b, dx, dy, far in values["pairs"]}
+        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            return  # what cannot be read is measured anew
+
+    def keep(self) -> None:
+        """Write what is new, by rename; a file that cannot be written only costs time."""
+        if self._file is None or self._size == self._kept:
+            return
+        values = {
+            "format": FORMAT,
+            "glyphs": {str(gid): pair for gid, pair in self._finest.items()},
+            "pairs": [[*pair, far] for pair, far in self._pairs.items()],
+        }
+        try:
+            self._file.parent.mkdir(parents=True, exist_ok=True)
+            part = self._file.with_suffix(f".{id(self):x}.part")
+            part.write_text(json.dumps(values), "utf-8")
+            part.replace(self._file)
+            self._kept = self._size
+        except OSError:
+            return
+
+
+def _pairs(points: Sequence[complex] | np.ndarray[Any, np.dtype[np.complex128]]) -> np.ndarray[Any, Any]:
+    return np.ascontiguousarray(points, np.complex128).view(np.float64).reshape(-1, 2)

@@ -92,10 +92,18 @@ def made(
     failed: Annotated[str, typer.Option(metavar="PLACES", help="Places that came out spoilt: 7,12.")] = "",
     places: Annotated[str, typer.Option(metavar="PLACES", help="Only these came off the machine.")] = "",
     drop: Annotated[str, typer.Option(metavar="REASON", help="Give the load up; nothing was burned.")] = "",
+    scrap: Annotated[
+        bool, typer.Option("--scrap", help="Throw away what is left of its stock: no offcut is kept.")
+    ] = False,
     shop: Shop = None,
     as_json: AsJson = False,
 ) -> None:
-    """Mark what came off the machine: the whole load as made, but for the places that failed."""
+    """Mark what came off the machine: the whole load as made, but for the places that failed.
+
+    Of a load that is done and was cut from stock, what is left is kept as an offcut, if it is of use.
+    """
+    from render.pipeline.leftovers import keep_all_that_is_left
+
     numbers = numbers_in(load_numbers, "LOAD")
     if len(numbers) > 1 and (failed or places):
         raise MonikerfError("places belong to one load", hint="mark the loads one by one")
@@ -104,7 +112,8 @@ def made(
     bad = numbers_in(failed, "--failed") if failed else ()
     some = numbers_in(places, "--places") if places else None
     changed: list[dict[str, Any]] = []
-    with open_shop_ledger(shop) as (_, ledger), ledger.atomic():
+    with open_shop_ledger(shop) as (folder, ledger), ledger.atomic():
+        before = {number: ledger.load(number).state for number in numbers}
         for number in numbers:
             if drop:
                 ledger.drop_load(number, drop)
@@ -113,9 +122,12 @@ def made(
             for place, result in ledger.record_outcomes(number, failed=bad, places=only):
                 changed.append({"load": number, "place": place.place, "piece": f"{place.order}/{place.piece}",
                                 "text": place.title, "result": result})  # fmt: skip
-        states = {number: ledger.load(number).state for number in numbers}
+        loads = [ledger.load(number) for number in numbers]
+    states = {load.id: load.state for load in loads}
+    done = [load for load in loads if (before[load.id], load.state) == ("open", "done")]
+    left = keep_all_that_is_left(done, folder, scrap=scrap)
     if as_json:
-        print_json({"loads": {str(k): v for k, v in states.items()}, "changed": changed})
+        print_json({"loads": {str(k): v for k, v in states.items()}, "changed": changed, "left": list(left)})
         return
     say = console()
     count = sum(c["result"] == "made" for c in changed)
@@ -128,6 +140,8 @@ def made(
     for c in changed:
         if c["result"] == "failed":
             say.print(f"  failed: place {c['place']}, {c['piece']}, {printable(c['text'])}", markup=False)
+    for line in left:
+        say.print(f"  {line}", markup=False)
 
 
 def packed(

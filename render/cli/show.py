@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from render.pipeline.fontcard import FontCard
 
 app = typer.Typer(
-    help="List fonts, templates, blanks or machines, with a picture on request.", no_args_is_help=True
+    help="List fonts, templates, blanks, machines, materials or stock, with a picture on request.",
+    no_args_is_help=True,
 )
 
 Picture = Annotated[
@@ -137,6 +138,15 @@ def materials(shop: Shop = None, as_json: AsJson = False) -> None:
         row["mind"] = f"REFUSED: {material.refuse}" if material.refuse else warned
         rows.append(row)
     show_rows(rows, as_json)
+
+
+@app.command()
+def stock(shop: Shop = None, as_json: AsJson = False) -> None:
+    """The sheets of stock and the offcuts: size, material, how many, and what of each is clear."""
+    from render.pipeline import Workshop
+    from render.pipeline.stocktell import stock_rows
+
+    show_rows(stock_rows(Workshop.open(shop).library), as_json)
 
 
 def _font_rows(workshop: Workshop) -> list[Row]:

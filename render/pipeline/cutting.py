@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from render.geometry import Path
-from render.model import Cutting, Hold, Operation, Placement, Problem, Sheet, Stock
+from render.model import Artwork, Cutting, Hold, Operation, Placement, Problem, Sheet, Stock
 from render.sheets.cuts import CutLines, CutPlan, cut_lines, told, with_cuts
 from render.sheets.errands import levels_of, shorten_sheet
 from render.sheets.layout import Layout
@@ -103,19 +104,32 @@ def with_room(job: Job, options: CutOptions = AS_EVER) -> Job:
     return replace(job, stock=replace(stock, gap=gap, margin=margin))
 
 
+def kerfed(artworks: Sequence[Artwork], job: Job, options: CutOptions = AS_EVER) -> tuple[Artwork, ...]:
+    """Finished artworks with the kerf allowed for, and nothing else: before they are split into sections."""
+    plan = CutPlan(how_to_cut(job, options).kerf)
+    if not plan.reach:
+        return tuple(artworks)
+    cuts = {a.piece: a.burned(Operation.CUT) for a in artworks}
+    return tuple(with_cuts(a, cut_lines(cuts[a.piece], plan)) if cuts[a.piece] else a for a in artworks)
+
+
 def cut_ready(laid: Layout, job: Job, options: CutOptions = AS_EVER) -> Cut:
     """The laid sheets as the machine gets them.
 
     Every piece's cut lines get kerf, tabs and lead-in by :func:`render.sheets.cuts.cut_lines`, alike pieces
     once; then each sheet's pieces and lines are put in an order with little travel, by
     :func:`render.sheets.errands.shorten_sheet`. What was approved, and its digest, is the piece without all
-    this: the kerf belongs to the sheet.
+    this: the kerf belongs to the sheet. What is longer than the bed has had its kerf before it was split (see
+    :func:`kerfed`), and its sections have neither tabs nor lead-in.
     """
     how = how_to_cut(job, options)
+    plan = CutPlan() if laid.sections else how.plan
+    if laid.sections:
+        how = replace(how, rest=Cutting(apart=how.rest.apart))
     alike: dict[Path, list[str]] = {}
     made: dict[Path, CutLines] = {}
-    sheets = tuple(_cut_sheet(sheet, how.plan, alike, made) for sheet in laid.sheets)
-    problems = [p for cuts, pieces in alike.items() for p in told(pieces, made[cuts], how.plan)]
+    sheets = tuple(_cut_sheet(sheet, plan, alike, made) for sheet in laid.sheets)
+    problems = [p for cuts, pieces in alike.items() for p in told(pieces, made[cuts], plan)]
     levels = {Path.joined(cuts.lines): cuts.levels for cuts in made.values()}
     short = [
         shorten_sheet(sheet, how.rest.apart, lambda path: levels.get(path) or levels_of(path))

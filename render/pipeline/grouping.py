@@ -140,7 +140,7 @@ def _laid_sheets(
     kerf = how_to_cut(job, cutting).kerf
     found = []
     for before, after, taken in zip(layout.sheets, cut.layout.sheets, layout.taken, strict=True):
-        text = laying_text(before, after, taken, asdict(cutting), kerf)
+        text = laying_text(before, after, taken, asdict(replace(cutting, kerf=kerf)), kerf)
         found.append(LaidSheet(after, ready, job, text, stock_lines([taken], layout.way)))
     return found
 

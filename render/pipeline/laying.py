@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from render.errors import MonikerfError
-from render.model import Artwork, Blank, Hold, Machine, Operation, Problem, Stock
+from render.model import Artwork, Blank, Hold, Operation, Problem, Stock
+from render.pipeline.cutting import AS_EVER, CutOptions, kerfed
+from render.pipeline.passing import lay_in_sections, too_long
 from render.pipeline.rounding import as_cut, round_off
+from render.pipeline.roundtell import settings_text
 from render.sheets.burn import finished
 from render.sheets.layout import AS_SUITS, Layout, LayoutOptions, Turn, layout
 from render.sheets.taken import lies_turned
@@ -22,11 +25,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Wrapped:
-    """Artworks in machine coordinates, the run's figures and what came up."""
+    """Artworks in machine coordinates, the run's figures and what came up.
+
+    Attributes:
+        settings: for each piece that turns, what a person sets at the machine, in words.
+    """
 
     artworks: tuple[Artwork, ...]
     numbers: WrapNumbers | None
     problems: tuple[Problem, ...]
+    settings: Mapping[str, str] = field(default_factory=dict)
 
 
 def operations_of(artworks: Iterable[Artwork], blank: Blank) -> frozenset[Operation]:
@@ -56,7 +64,8 @@ def wrap_all(artworks: Sequence[Artwork], blank: Blank, job: Job) -> Wrapped:
     rounded = round_off(artworks, job) if blank.body is not None else None
     if rounded is None:
         return Wrapped(tuple(artworks), None, ())
-    return Wrapped(rounded.artworks, rounded.numbers, rounded.problems)
+    told = {w.artwork.piece: settings_text(w.numbers, job.blank, job.machine) for w in rounded.wrapped}
+    return Wrapped(rounded.artworks, rounded.numbers, rounded.problems, told)
 
 
 def lay_out(
@@ -65,6 +74,7 @@ def lay_out(
     job: Job,
     options: LayoutOptions = AS_SUITS,
     kept: Kept | None = None,
+    cutting: CutOptions = AS_EVER,
 ) -> Layout:
     """The loads of all that is not held back.
 
@@ -77,6 +87,7 @@ def lay_out(
         job: thing, machine, jig or stock.
         options: how to arrange them.
         kept: where nests that took a search are remembered.
+        cutting: what is allowed for the kerf of what is split into sections.
 
     Raises:
         MonikerfError: the thing does not fit.
@@ -85,10 +96,8 @@ def lay_out(
     blank = as_cut(job.blank)
     art = finished(good, blank)
     if too_long(blank, job.machine):
-        from render.pipeline.passing import lay_in_sections
-
-        return lay_in_sections(art, blank, job.machine)
-    return layout(
+        return lay_in_sections(kerfed(art, job, cutting), blank, job.machine)
+    laid = layout(
         art,
         blank,
         job.machine,
@@ -98,6 +107,13 @@ def lay_out(
         offcuts=_with_room(job),
         kept=kept,
     )
+    if not any(wrapped.settings.values()):
+        return laid
+    first = [sheet.placements[0].artwork.piece for sheet in laid.sheets]
+    return replace(laid, sheets=tuple(
+        replace(sheet, settings=wrapped.settings[piece])
+        for sheet, piece in zip(laid.sheets, first, strict=True)
+    ))  # fmt: skip
 
 
 def _with_grain(options: LayoutOptions, job: Job) -> LayoutOptions:
@@ -120,11 +136,3 @@ def _with_room(job: Job) -> tuple[Stock, ...]:
     sheet = job.stock or job.blank.stock
     least = sheet.gap / 2 if sheet is not None else 0.0
     return tuple(replace(each, margin=max(each.margin, least)) for each in job.offcuts)
-
-
-def too_long(blank: Blank, machine: Machine) -> bool:
-    """Whether a thing cut from stock is longer than the bed, whichever way it lies."""
-    if blank.hold is not Hold.STOCK:
-        return False
-    box = blank.outline.bounds()
-    return max(box.width, box.height) > max(machine.bed)

@@ -148,11 +148,19 @@ def laid_again(values: Mapping[str, Any], artworks: Sequence[Artwork], machine: 
     return Layout((sheet,), 0, 0, False)
 
 
-def keep_what_is_left(load: Load, workshop: Workshop, shop: Path) -> str:
+def keep_all_that_is_left(loads: Sequence[Load], shop: Path, *, scrap: bool = False) -> tuple[str, ...]:
+    """Remember what each of several loads has left of its stock; say what was done."""
+    from render.pipeline.workshop import Workshop
+
+    told = (keep_what_is_left(load, Workshop.open(shop), shop, scrap=scrap) for load in loads)
+    return tuple(line for line in told if line)
+
+
+def keep_what_is_left(load: Load, workshop: Workshop, shop: Path, *, scrap: bool = False) -> str:
     """Remember what a load that came off the machine has left of its stock; say what was done.
 
     A sheet of which there is one keeps its id; what is left of any other is a new entry, named after the
-    load. What has no clear rectangle worth keeping is not remembered.
+    load. What has no clear rectangle worth keeping is not remembered, and no entry stays of what is scrap.
 
     Raises:
         LibraryError: the entry cannot be read.
@@ -170,7 +178,9 @@ def keep_what_is_left(load: Load, workshop: Workshop, shop: Path) -> str:
     one = bool(old.stock.id) and old.count == 1
     if old.count > 1:
         _one_less(workshop.library.file("stock", old.stock.id), old.count)
-    if min(clear) < SMALLEST_MM and not one:
+    if scrap or (min(clear) < SMALLEST_MM and not one):
+        if scrap and one:
+            (folder / f"{old.stock.id}.toml").unlink(missing_ok=True)
         return ""
     id_ = old.stock.id if one else f"offcut-{load.id:04d}"
     size = " × ".join(format_mm(side) for side in clear)

@@ -6,10 +6,26 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from render.errors import MonikerfError
-from render.model import Artwork, Blank, Machine, Placement, Sheet
+from render.model import Artwork, Blank, Hold, Machine, Placement, Sheet
 from render.sheets.layout import Layout
-from render.sheets.sections import in_sections
+from render.sheets.sections import SplitRule, beside, in_sections
 from render.units import format_mm
+
+
+def too_long(blank: Blank, machine: Machine) -> bool:
+    """Whether a thing cut from stock is longer than the bed, whichever way it lies."""
+    if blank.hold is not Hold.STOCK:
+        return False
+    box = blank.outline.bounds()
+    return max(box.width, box.height) > max(machine.bed)
+
+
+def lets_through(blank: Blank, machine: Machine) -> bool:
+    """Whether a thing that is too long for the bed can pass through the machine, marks and all."""
+    if not machine.passes_through:
+        return False
+    across = machine.bed[0] if machine.passes_through == "y" else machine.bed[1]
+    return blank.outline.bounds().height + 2 * beside(SplitRule()) <= across
 
 
 def lay_in_sections(artworks: Sequence[Artwork], blank: Blank, machine: Machine) -> Layout:

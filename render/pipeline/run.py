@@ -12,6 +12,7 @@ from render.fitting import explain_set
 from render.model import Hold, Order, Problem, Severity, Sheet
 from render.pipeline.artworks import Lettered, Progress, held_back, letter_order
 from render.pipeline.cutting import AS_EVER, Cut, CutOptions, cut_ready, with_room
+from render.pipeline.detailing import with_details
 from render.pipeline.files import Written, Wrote
 from render.pipeline.holding import held_lines, held_values
 from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
@@ -93,7 +94,7 @@ def run(
         none = any(problem.severity is Severity.STOP for problem in suits)
         held = frozenset(piece.id for piece in order.pieces) if none else held_back(problems)
         roomy = with_room(job, cutting)
-        laid = lay_out(wrapped, held, roomy, options.layout, KeptNests.of(workshop.shop))
+        laid = lay_out(wrapped, held, roomy, options.layout, KeptNests.of(workshop.shop), cutting)
         cut = cut_ready(laid, job, cutting)
         problems = _in_order((*problems, *laid.problems, *cut.problems), order)
         pages = proof_pages(order, lettered.artworks, problems, job, letterer)
@@ -139,7 +140,7 @@ def _outcome(
         order=order,
         job=job,
         fitted=lettered.fitted,
-        sets=explain_set(lettered.fitted),
+        sets=with_details(explain_set(lettered.fitted), lettered.details),
         digests={artwork.piece: artwork.digest() for artwork in lettered.artworks},
         sheets=sheets,
         held_back=held,

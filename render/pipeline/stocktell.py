@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 from render.sheets.layout import Arrange
-from render.sheets.taken import Taken, waste_of
+from render.sheets.taken import Taken, clear_rectangle, waste_of
 from render.units import format_mm, round_mm
 
-_HOW = {
+if TYPE_CHECKING:
+    from render.shop.library import Library
+
+_HOW: Final = {
     Arrange.GRID: "in a grid",
     Arrange.RECTANGLES: "as rectangles",
     Arrange.NESTED: "nested by their shapes",
@@ -62,6 +65,26 @@ def stock_lines(taken: Sequence[Taken], way: Arrange) -> tuple[str, ...]:
             f"Cut from {', '.join(ids)}: lay each as it lay before, its top left corner on the bed's."
         )
     return tuple(lines)
+
+
+def stock_rows(library: Library) -> list[dict[str, Any]]:
+    """The sheets and offcuts of a library, one row each."""
+    rows = []
+    for id_ in library.ids("stock"):
+        entry = library.stock(id_)
+        stock = entry.stock
+        clear = clear_rectangle(stock) if stock.used else (stock.width, stock.height)
+        rows.append(
+            {
+                "id": id_,
+                "title": entry.title,
+                "material": entry.material,
+                "mm": f"{stock.width:g} × {stock.height:g} × {entry.thickness:g}",
+                "how many": entry.count or "as needed",
+                "clear mm": f"{clear[0]:g} × {clear[1]:g}",
+            }
+        )
+    return rows
 
 
 def _width(taken: Taken) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import LibraryError, MonikerfError
 from render.model import Blank, Hazard, Hold, Jig, Light, Machine, Material, Operation, Recipe, Stock
+from render.pipeline.passing import lets_through, too_long
 from render.pipeline.rounding import as_sent
 from render.resources import cache_folder, folder
 
@@ -180,6 +181,8 @@ def _holds(machine: Machine, blank: Blank, jig: Jig | None) -> bool:
             jig.origin[0] + jig.pitch[0] * (jig.columns - 1) + box.width,
             jig.origin[1] + jig.pitch[1] * (jig.rows - 1) + box.height,
         )
+    elif too_long(blank, machine):
+        return lets_through(blank, machine)
     elif blank.stock is not None:
         need = (blank.stock.width, blank.stock.height)
     return need[0] <= machine.bed[0] and need[1] <= machine.bed[1]

@@ -27,8 +27,6 @@ ANGLES: Final = {
 _MANY: Final = 30
 """More pieces than this are looked at on coarser squares, so that the time does not run away."""
 _FEWEST_SQUARES: Final = 150_000
-_NEARLY: Final = 0.995
-"""A region that fills so much of its box may be packed as a rectangle."""
 
 
 class Kept(Protocol):
@@ -148,12 +146,10 @@ def _sheets_of(found: Nest) -> int:
 def _packed(
     shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions
 ) -> Nest | None:
-    """Packed as rectangles, where that is asked for or they nearly are, and the stock is whole."""
+    """Packed as rectangles, where the stock is whole: on small sheets a nest need not be better."""
     if any(room.used for room in rooms) or options.turn is Turn.ALWAYS or options.in_order:
         return None
-    nearly = all(s.region.area >= _NEARLY * s.region.envelope.area for s in shapes)
-    wanted = nearly or options.arrange is Arrange.RECTANGLES
-    return _as_rectangles(shapes, rooms, gap, options) if wanted else None
+    return _as_rectangles(shapes, rooms, gap, options)
 
 
 def _key(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions) -> str:

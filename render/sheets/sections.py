@@ -62,6 +62,11 @@ class Sections:
     problems: tuple[Problem, ...] = ()
 
 
+def beside(rule: SplitRule) -> float:
+    """How much a section takes above a piece, and below it, for its marks, mm."""
+    return MARK_OFF_MM + MARK_ARM_MM + rule.margin
+
+
 def joined_error(length: float, marks_apart: float, aim: float = _AIM_MM) -> float:
     """By how much, mm, the far end of a section may miss its neighbour.
 
@@ -96,8 +101,7 @@ def in_sections(
     for artwork in artworks:
         burned = Path.joined(m.path for m in artwork.marks if m.operation is not Operation.GUIDE)
         box = burned.bounds()
-        up = MARK_OFF_MM + MARK_ARM_MM
-        height = box.height + 2 * up + 2 * rule.margin
+        height = box.height + 2 * beside(rule)
         if height > machine.bed[1]:
             raise MonikerfError(
                 f"Piece {artwork.piece} with its registration marks takes {format_mm(height, 1)} mm,"

@@ -14,7 +14,13 @@ from typing import Any, Final
 from render.sheets.nesting import Laid, Nest, Room, Shape, reach, too_close
 
 _COARSE_MM: Final = 0.4
+_FEW_CORNERS: Final = 60
+_HAIR_MM: Final = 0.004
+"""A shape of few corners is widened by so little: for rounding its place."""
 _POLL_S: Final = 0.1
+_EXPLORE: Final = 0.72
+_COMPRESS: Final = 0.2
+"""Shares of the time: the rest is for what it overruns, so that its last word is heard."""
 
 
 def shorten_strip(
@@ -37,7 +43,7 @@ def shorten_strip(
         return None
     coarse = min(_COARSE_MM, room.height / 1000)
     items = [(s.id, _simple(s.region, coarse), list(s.angles)) for s in shapes]
-    job = (items, room.height - 2 * room.margin + gap, gap, seconds, workers, seed)
+    job = (items, room.height - 2 * room.margin + gap, gap, time.time() + seconds, workers, seed)
     best: Nest | None = None
     for placed in _search(job, seconds):
         # the search keeps half the gap from the edges of its strip
@@ -66,13 +72,19 @@ def _pulled(found: Nest, shapes: Sequence[Shape], room: Room) -> Nest:
 
 
 def _simple(region: Any, coarse: float) -> list[tuple[float, float]]:
-    """Corners of a region that holds this one and has fewer."""
-    import shapely
-
+    """Corners of a region that holds this one and has few."""
+    if len(region.exterior.coords) <= _FEW_CORNERS:
+        few = region.buffer(_HAIR_MM, join_style="mitre")
+        if few.geom_type == "Polygon":
+            return _ring(few)
     wide = region.buffer(coarse, quad_segs=2).simplify(coarse * 0.95)
     if wide.geom_type != "Polygon" or not wide.contains(region):
         wide = region.buffer(coarse, quad_segs=2)
-    return [(float(x), float(y)) for x, y in shapely.Polygon(wide.exterior).exterior.coords[:-1]]
+    return _ring(wide)
+
+
+def _ring(region: Any) -> list[tuple[float, float]]:
+    return [(float(x), float(y)) for x, y in region.exterior.coords[:-1]]
 
 
 def _search(job: Any, seconds: float) -> list[list[tuple[str, float, float, float]]]:
@@ -105,13 +117,15 @@ def _solve(send: Any, job: Any) -> None:  # pragma: no cover - runs in a process
 
     import spyrrow
 
-    items, height, gap, seconds, workers, seed = job
+    items, height, gap, deadline, workers, seed = job
+    left = deadline - time.time()
     instance = spyrrow.StripPackingInstance(
         "strip", height, [spyrrow.Item(id_, corners, 1, angles) for id_, corners, angles in items]
     )
     config = spyrrow.StripPackingConfig(
         early_termination=True,
-        total_computation_time=max(2, round(seconds)),
+        exploration_time=max(1, round(_EXPLORE * left)),
+        compression_time=max(1, int(_COMPRESS * left)),
         num_workers=workers,
         seed=seed,
         min_items_separation=gap or None,

@@ -52,6 +52,7 @@ SIZES = {
     "layered-sign-back": (240, 110),
     "clock-ring": (280, 280),
     "wallet-patch": (70, 44),
+    "porch-sign": (1400, 180),
     "bracelet-bar": (46, 9),
     "name-stamp": (60, 25),
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -19,6 +20,10 @@ def stall(
     lan: Annotated[
         bool, typer.Option("--lan", help="Open it to tablets and phones in your network.")
     ] = False,
+    address: Annotated[
+        str,
+        typer.Option(metavar="ADDRESS", help="With --lan: this machine's address there, if it has several."),
+    ] = "",
     port: Annotated[int, typer.Option(min=1024, max=65535, help="Where it listens.")] = 8317,
     begin: Annotated[bool, typer.Option("--begin", help="Write a first stall.toml, and stop.")] = False,
     shop: Shop = None,
@@ -31,7 +36,7 @@ def stall(
     """
     from render.pipeline.shopfolder import find_shop
     from render.shop import stalltable
-    from render.stall.serving import open_stall
+    from render.stall.serving import Way, open_stall
 
     folder = find_shop(shop)
     if begin:
@@ -45,7 +50,7 @@ def stall(
             console().print(f"{file}: {'written' if made else 'was there'}", markup=False)
         return
     passphrase = os.environ.get("MONIKERF_STALL_PASSPHRASE", "") or _asked()
-    open_stall(folder, passphrase, port=port, lan=lan, told=lambda opened: _tell(opened, as_json))
+    open_stall(folder, passphrase, Way(port, lan or bool(address), address), lambda o: _tell(o, as_json))
 
 
 def _asked() -> str:
@@ -71,6 +76,8 @@ def _tell(opened: Opened, as_json: bool) -> None:
         import segno
 
         say.print(f"For tablets and phones in your network: {opened.tablets}", markup=False)
-        segno.make(opened.tablets, error="m", micro=False).terminal(out=sys.stdout, compact=True)
+        with suppress(UnicodeEncodeError):  # a terminal without block letters: the maker's side shows it too
+            segno.make(opened.tablets, error="m", micro=False).terminal(out=sys.stdout, compact=True)
         say.print("Whoever has this address can order; show it only at the stall.")
+        say.print("It is plain HTTP: others in the same network can read along. Use a network of your own.")
     say.print("Stop it with Ctrl-C. What was ordered is in the ledger.")

@@ -68,12 +68,14 @@ class Door:
     Attributes:
         hosts: what a request's Host may be, with the port.
         token: what the address of other devices must carry once; empty where there are none.
-        secret: signs what forms carry; new at every start.
+        secret: signs what forms carry.
+        tablets: the whole address that lets other devices in; empty where there are none.
     """
 
     hosts: frozenset[str]
     token: str = ""
     secret: bytes = field(default_factory=lambda: secrets.token_bytes(32), repr=False)
+    tablets: str = field(default="", repr=False)
 
     def sign(self, purpose: str, text: str) -> str:
         """HMAC-SHA-256 of a text for one purpose, in hexadecimal."""

@@ -55,6 +55,7 @@ class Maker:
             Route("/maker/enter", self.enter, methods=["POST"]),
             Route("/maker/leave", self.leave, methods=["POST"]),
             Route("/maker/board", self.board),
+            Route("/maker/code", self.code),
             Route("/maker/events", self.events),
             Route("/maker/do", self.do, methods=["POST"]),
             *Desk(self.works, self._session).routes(),
@@ -119,7 +120,15 @@ class Maker:
         return filled(
             "board", board=board, titles=titles, blanks=blanks, fonts=fonts, currency=self.works.currency,
             shop=str(self.works.shop.resolve()), token=self.works.door.sign("maker", session),
+            tablets=bool(self.works.door.tablets),
         )  # fmt: skip
+
+    async def code(self, request: Request) -> Response:
+        """The address for tablets and phones, to be scanned (QR code, ISO/IEC 18004)."""
+        address = self.works.door.tablets
+        if not self._session(request) or not address:
+            return RedirectResponse("/maker", 303)
+        return page("code", shop=self.works.name, address=address, drawn=qr_svg(address))
 
     async def events(self, request: Request) -> Response:
         """A stream that says when something has happened (server-sent events, HTML Living Standard)."""
@@ -202,6 +211,22 @@ class Maker:
 
     async def _undo(self, _: FormData) -> str:
         return f"Taken back: {await self.works.book_does(stallsteps.undo)}."
+
+
+def qr_svg(text: str) -> str:
+    """A QR code as one SVG element: dark squares on white, with its quiet zone of four squares."""
+    import segno
+
+    code = segno.make(text, error="m", micro=False)
+    side = len(code.matrix) + 8
+    squares = "".join(
+        f"M{x + 4} {y + 4}h1v1h-1z" for y, row in enumerate(code.matrix) for x, dark in enumerate(row) if dark
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}" aria-hidden="true"'
+        f' shape-rendering="crispEdges"><path fill="#fff" d="M0 0h{side}v{side}h-{side}z"/>'
+        f'<path fill="#000" d="{squares}"/></svg>'
+    )
 
 
 def _word(form: FormData, name: str) -> str:

@@ -13,7 +13,9 @@ from starlette.responses import HTMLResponse
 from render.proof.spelling import direction, signs
 from render.shop.prices.money import currency
 
-PAGES = ("base", "wish", "things", "name", "check", "done", "gone", "door", "board", "maker", "desk")
+PAGES = (
+    "base", "wish", "things", "name", "check", "done", "gone", "door", "board", "maker", "desk", "code",
+)  # fmt: skip
 
 
 @cache

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import hmac
+import ipaddress
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -28,20 +30,32 @@ class Opened:
     tablets: str
 
 
-def open_stall(
-    shop: Path, passphrase: str, *, port: int = PORT, lan: bool = False, told: Callable[[Opened], None]
-) -> None:
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How the stall is to be reached.
+
+    Attributes:
+        port: to listen on.
+        lan: also for the network this machine is in; others need the token in the address.
+        address: of this machine in that network; empty: that of the way out.
+    """
+
+    port: int = PORT
+    lan: bool = False
+    address: str = ""
+
+
+def open_stall(shop: Path, passphrase: str, way: Way, told: Callable[[Opened], None]) -> None:
     """Serve the stall of a shop until it is stopped.
 
     Args:
         shop: the shop folder.
         passphrase: for the maker's side.
-        port: to listen on.
-        lan: also for the network this machine is in; others need the token in the address.
+        way: how it is reached.
         told: is told where it is, as soon as it can be reached.
 
     Raises:
-        MonikerfError: the shop or the port cannot be used, or the passphrase is too short.
+        MonikerfError: the shop, the address or the port cannot be used, or the passphrase is too short.
     """
     import uvicorn
 
@@ -50,48 +64,63 @@ def open_stall(
 
     if len(passphrase) < SHORTEST:
         raise MonikerfError("the passphrase is too short", hint=f"take {SHORTEST} letters or more")
-    secret = stall_secret(shop)
-    address = lan_address() if lan else ""
-    token = hmac.new(secret, b"token", hashlib.sha256).hexdigest()[:24] if lan else ""
-    hosts = {f"{host}:{port}" for host in ("127.0.0.1", "localhost", "[::1]", *([address] if lan else []))}
-    works = Works.open(shop, Door(frozenset(hosts), token, secret), passphrase)
-    listening = _listen("0.0.0.0" if lan else "127.0.0.1", port)  # noqa: S104 - only when asked
-    query = f"/?t={token}" if lan else "/"
+    secret, port = stall_secret(shop), way.port
+    address = (way.address or lan_address()) if way.lan else ""
+    token = hmac.new(secret, b"token", hashlib.sha256).hexdigest()[:24] if way.lan else ""
+    names = ("127.0.0.1", "localhost", "[::1]", *([address] if address else []))
+    query = f"/?t={token}" if token else "/"
+    tablets = f"http://{address}:{port}{query}" if address else ""
+    door = Door(frozenset(f"{name}:{port}" for name in names), token, secret, tablets)
+    listening = _listen(list(dict.fromkeys(("127.0.0.1", address or "127.0.0.1"))), port)
+    try:
+        works = Works.open(shop, door, passphrase)
+    except BaseException:
+        _close(listening)
+        raise
     told(Opened(
-        here=f"http://127.0.0.1:{port}{query}",
-        maker=f"http://127.0.0.1:{port}/maker{query[1:]}",
-        tablets=f"http://{address}:{port}{query}" if lan else "",
+        here=f"http://127.0.0.1:{port}{query}", maker=f"http://127.0.0.1:{port}/maker{query[1:]}",
+        tablets=tablets,
     ))  # fmt: skip
     config = uvicorn.Config(
         stall_app(works), log_level="warning", access_log=False, server_header=False, proxy_headers=False,
         timeout_graceful_shutdown=3, h11_max_incomplete_event_size=16_384, limit_concurrency=200,
     )  # fmt: skip
-    uvicorn.Server(config).run(sockets=[listening])
+    uvicorn.Server(config).run(sockets=listening)
 
 
-def _listen(host: str, port: int) -> socket.socket:
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+def _listen(hosts: Sequence[str], port: int) -> list[socket.socket]:
+    listening: list[socket.socket] = []
     try:
-        listening.bind((host, port))
-    except OSError as error:
-        listening.close()
-        hint = "another stall may be open; close it, or name another with --port"
-        raise MonikerfError(f"port {port} cannot be used", hint=hint) from error
+        for host in hosts:
+            ipaddress.IPv4Address(host)  # a name would be asked of somebody else
+            listening.append(socket.socket(socket.AF_INET, socket.SOCK_STREAM))
+            listening[-1].setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            listening[-1].bind((host, port))
+    except (OSError, ValueError) as error:
+        _close(listening)
+        if isinstance(error, OSError) and error.errno != errno.EADDRNOTAVAIL:
+            hint = "another stall may be open; close it, or name another with --port"
+            raise MonikerfError(f"port {port} cannot be used", hint=hint) from error
+        hint = "name the one that this machine has in the tablets' network, such as --address 10.42.0.1"
+        raise MonikerfError(f"{host} is no address of this machine", hint=hint) from error
     return listening
+
+
+def _close(sockets: Sequence[socket.socket]) -> None:
+    for each in sockets:
+        each.close()
 
 
 def lan_address() -> str:
     """This machine's address in its network: that of the way out; nothing is sent.
 
     Raises:
-        MonikerfError: it is in no network.
+        MonikerfError: it is in no network, or only in one that leads nowhere.
     """
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:
             way.connect(("192.0.2.1", 9))  # RFC 5737: for documentation; a UDP connect sends nothing
             return str(way.getsockname()[0])
         except OSError as error:
-            raise MonikerfError(
-                "this machine is in no network", hint="join one, or leave out --lan"
-            ) from error
+            hint = "join one, or name this machine's address in it with --address, or leave out --lan"
+            raise MonikerfError("this machine's network leads nowhere", hint=hint) from error

@@ -989,6 +989,8 @@ class Sheet:
         size: width and height of the drawing in mm: the bed or the sheet of stock.
         gap: least distance in mm that pieces keep from each other.
         colours: stroke and fill colour by operation.
+        settings: what a person sets at the machine for this load, in words, a line each; written into the
+            file beside its title. Empty for flat work.
     """
 
     number: int
@@ -997,3 +999,4 @@ class Sheet:
     gap: float
     placements: tuple[Placement, ...]
     colours: Mapping[Operation, str] = field(default_factory=dict)
+    settings: str = ""

@@ -14,7 +14,7 @@ from render.geometry import Path
 from render.model import Artwork, Blank, Calibration, Hold, Lay, Machine, Mark, Operation, Problem, Surface
 from render.pipeline.files import write_sheet
 from render.pipeline.rounding import as_cut, as_sent, depth_of_focus, wrapper_for
-from render.pipeline.roundtell import rotary_values, wrap_lines
+from render.pipeline.roundtell import rotary_values, settings_text, wrap_lines
 from render.sheets.burn import finished
 from render.sheets.layout import layout, reach
 from render.shop.records import own_entry
@@ -168,7 +168,8 @@ def _write(thing: Blank, laser: Machine, sent: Blank, wrapped: Wrapped, out: Fil
     if not laid.sheets:
         raise MonikerfError(f"{thing.title} does not take check marks.", place=f"blank {thing.id}")
     ready_folder(out.parent)
-    write_sheet(out, laid.sheets[0], reach(laser, blank))
+    sheet = replace(laid.sheets[0], settings=settings_text(wrapped.numbers, sent, laser))
+    write_sheet(out, sheet, reach(laser, blank))
 
 
 def calibration_values(solved: Calibration) -> dict[str, Any]:

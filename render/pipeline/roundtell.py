@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from render.model import Blank, Machine, RotaryKind, RoundBody, Surface
+from render.model import Blank, Hold, Machine, RotaryKind, RoundBody, Surface
 from render.units import format_mm, round_mm
 from render.wrap import Distortion, WrapNumbers
 
@@ -43,6 +43,26 @@ def wrap_lines(numbers: WrapNumbers, blank: Blank, machine: Machine) -> tuple[st
         return ()
     tell = _TELLERS[body.surface]
     return tuple(tell(numbers, body, machine))
+
+
+SHORTLY: Final = (
+    "Mind: secure the piece; lens and head must clear it all the way round; never a sealed or filled vessel; "
+    "extract the fumes of its coating; both hands away while it turns. The supplier's data and local rules "
+    "come first."
+)
+"""The cautions of a rotary run in one line, for the file itself: common practice, no source."""
+
+
+def settings_text(numbers: WrapNumbers, blank: Blank, machine: Machine) -> str:
+    """What stands in the file of a rotary run: what to set, where it begins, what to mind; a line each.
+
+    Empty for what does not turn.
+    """
+    body = blank.body
+    if body is None or body.surface is not Surface.ROUND or blank.hold is not Hold.ROTARY:
+        return ""
+    told = [line for line in _turning(numbers, body, machine) if not line.startswith("Trust")]
+    return "\n".join([*told, SHORTLY])
 
 
 def _turning(numbers: WrapNumbers, body: RoundBody, machine: Machine) -> Iterator[str]:

@@ -111,6 +111,14 @@ def _bare(text: str) -> str:
     return "".join(c for c in text if c.isprintable() and not c.isspace() and c != "\ufffd")
 
 
+def words(file: SheetFile, sheet: Sheet) -> Iterator[Finding]:
+    """The sheet's title, and what a person is to set, as they were meant and once each."""
+    if [_bare(text) for text in file.titles] != [_bare(sheet.title)]:
+        yield Finding("title", f"Its title is not {sheet.title!r}.")
+    if [_bare(text) for text in file.descriptions] != [_bare(sheet.settings)] * bool(sheet.settings):
+        yield Finding("settings", "What it says about setting the machine is not as meant.")
+
+
 def looks(file: SheetFile, sheet: Sheet) -> Iterator[Finding]:
     """Engraved areas filled by the non-zero rule, all else drawn as lines, each in its operation's colour."""
     wanted = {}

@@ -26,12 +26,17 @@ _TOLERABLE: Final = frozenset(("LWPOLYLINE", "POLYLINE", "VERTEX", "SEQEND", "SP
 
 @dataclass(frozen=True, slots=True)
 class DxfFile:
-    """What a file says: ``$ACADVER``, ``$INSUNITS`` (None if it says nothing), its layers and contours."""
+    """What a file says: ``$ACADVER``, ``$INSUNITS`` (None if it says nothing), its layers and contours.
+
+    Attributes:
+        settings: its custom properties, a line each.
+    """
 
     release: str
     units: int | None
     layers: tuple[str, ...]
     contours: tuple[Traced, ...]
+    settings: str = ""
 
 
 def read_dxf(data: bytes, height: float) -> DxfFile:
@@ -51,7 +56,8 @@ def read_dxf(data: bytes, height: float) -> DxfFile:
         for trace in _contours(list(_records(sections.get("ENTITIES", []))))
     )
     units = header.get("$INSUNITS")
-    return DxfFile(header.get("$ACADVER", ""), None if units is None else int(units), layers, contours)
+    said = "\n".join(_properties(sections.get("HEADER", [])))
+    return DxfFile(header.get("$ACADVER", ""), None if units is None else int(units), layers, contours, said)
 
 
 def _pairs(data: bytes) -> Iterator[Pair]:
@@ -79,6 +85,11 @@ def _sections(pairs: list[Pair]) -> Iterator[tuple[str, list[Pair]]]:
 def _header(pairs: list[Pair]) -> Mapping[str, str]:
     names = [n for n, (code, _) in enumerate(pairs) if code == 9]
     return {pairs[n][1]: pairs[n + 1][1] for n in names}
+
+
+def _properties(pairs: list[Pair]) -> list[str]:
+    """The values of the custom properties, in order."""
+    return [pairs[n + 1][1] for n, pair in enumerate(pairs) if pair == (9, "$CUSTOMPROPERTY")]
 
 
 def _records(pairs: list[Pair]) -> Iterator[list[Pair]]:

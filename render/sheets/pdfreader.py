@@ -16,16 +16,18 @@ from render.sheets.pathpool import UnreadableError
 
 _BOX: Final = re.compile(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]")
 _STREAM: Final = re.compile(rb"/Length (\d+) /Filter /FlateDecode >>\nstream\n")
+_SUBJECT: Final = re.compile(rb"/Subject <FEFF((?:[0-9A-F]{4})*)>")
 _MM: Final = 25.4 / 72
 _MOST_BYTES: Final = 1 << 30
 
 
 @dataclass(frozen=True, slots=True)
 class PdfFile:
-    """What a file says: the page's width and height in mm, and its contours."""
+    """What a file says: the page's width and height in mm, its contours, and its subject."""
 
     size: tuple[float, float]
     contours: tuple[Traced, ...]
+    subject: str = ""
 
 
 @dataclass(slots=True)
@@ -102,4 +104,6 @@ def read_pdf(data: bytes) -> PdfFile:
     width, height = float(box[1]), float(box[2])
     reader = _Reader(height)
     reader.run(content)
-    return PdfFile((width * _MM, height * _MM), tuple(reader.done))
+    subject = _SUBJECT.search(data)
+    said = bytes.fromhex(subject[1].decode()).decode("utf-16-be", "replace") if subject else ""
+    return PdfFile((width * _MM, height * _MM), tuple(reader.done), said)

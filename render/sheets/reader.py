@@ -49,10 +49,15 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class SheetFile:
-    """What a file says: `attributes` of its root, the operations' ids in order, groups and paths."""
+    """What a file says: `attributes` of its root, its words, the operations' ids in order, groups and paths.
+
+    Attributes:
+        titles, descriptions: of the root, one of each as a rule.
+    """
 
     attributes: Mapping[str, str]
-    title: str
+    titles: tuple[str, ...]
+    descriptions: tuple[str, ...]
     operations: tuple[str, ...]
     groups: tuple[Group, ...]
     data: tuple[str, ...]
@@ -82,14 +87,16 @@ def read_sheet(data: bytes) -> SheetFile:
     operations: list[str] = []
     groups: list[Group] = []
     paths: list[str] = []
+    words: dict[str, list[str]] = {"title": [], "desc": []}
     for outer in _children(root):
         if outer.tag == _SVG + "g":
             operations.append(outer.get("id", ""))
             groups += [_group(outer, inner, paths) for inner in _inner_groups(outer)]
+        else:
+            words[str(outer.tag).removeprefix(_SVG)].append(outer.text or "")
     attributes = {str(k): str(v) for k, v in root.attrib.items()}
-    return SheetFile(
-        attributes, _title(root), tuple(operations), tuple(groups), tuple(paths), read_paths(paths)
-    )
+    said = (tuple(words["title"]), tuple(words["desc"]))
+    return SheetFile(attributes, *said, tuple(operations), tuple(groups), tuple(paths), read_paths(paths))
 
 
 def _children(element: _Element) -> Iterator[_Element]:

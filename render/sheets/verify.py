@@ -110,6 +110,7 @@ def inspect_sheet(
 
 def _findings(file: SheetFile, sheet: Sheet, meant: Meant, bed: tuple[float, float]) -> Iterator[Finding]:
     yield from _true_size(file, sheet, bed)
+    yield from checks.words(file, sheet)
     yield from checks.groups(file, meant)
     yield from checks.looks(file, sheet)
     yield from checks.contours(file, meant)

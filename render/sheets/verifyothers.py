@@ -15,6 +15,7 @@ from render.sheets.pathpool import UnreadableError
 from render.sheets.pdfreader import read_pdf
 
 _MILLIMETRES: Final = 4
+_SETTINGS: Final = Finding("settings", "What it says about setting the machine is not as meant.")
 
 
 def dxf_findings(data: bytes, sheet: Sheet, tolerance: float = 0.01) -> list[Finding]:
@@ -23,6 +24,8 @@ def dxf_findings(data: bytes, sheet: Sheet, tolerance: float = 0.01) -> list[Fin
     findings = compared_contours(file.contours, sheet, tolerance)
     if file.release > "AC1009" and file.units != _MILLIMETRES:
         findings.append(Finding("units", "It does not say that its unit is the millimetre."))
+    if file.release > "AC1009" and file.settings != sheet.settings:
+        findings.append(_SETTINGS)
     return findings
 
 
@@ -32,6 +35,8 @@ def pdf_findings(data: bytes, sheet: Sheet) -> list[Finding]:
     findings = compared_contours(file.contours, sheet, 0.0)
     if max(abs(a - b) for a, b in zip(file.size, sheet.size, strict=True)) > 0.001:
         findings.append(Finding("size", "Its page is not the true size of the sheet."))
+    if file.subject != sheet.settings:
+        findings.append(_SETTINGS)
     return findings
 
 

@@ -85,7 +85,8 @@ def sheet_dxf(sheet: Sheet, options: DxfOptions = _PLAIN) -> bytes:
 
     The origin lies at the bottom left of the sheet and y goes **up**, as the format wants it. Layers are
     named ENGRAVE, SCORE, CUT and GUIDE; entities follow in the order of the contours. One drawing unit
-    is one mm; release 12 cannot say so in the file.
+    is one mm, and what a person sets at the machine stands in the custom properties; release 12 can say
+    neither in the file.
 
     Raises:
         ValueError: a coordinate is not finite.
@@ -132,6 +133,9 @@ def _head(document: Drawing, sheet: Sheet) -> None:
     width, height = sheet.size
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (width, height, 0)
     document.header["$LIMMIN"], document.header["$LIMMAX"] = (0, 0), (width, height)
+    if sheet.settings and document.dxfversion > _R12_IN_FILE:
+        for line in sheet.settings.splitlines():
+            document.header.custom_vars.append("Set", line)
     space: Any = document.modelspace()
     space.reset_extents((0, 0, 0), (width, height, 0))
     space.reset_limits((0, 0), (width, height))

@@ -39,7 +39,8 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         b"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %s] /Contents 4 0 R "
         b"/Resources << /Properties << %s>> >> >>" % (box.encode(), names),
         b"<< /Length %d /Filter /FlateDecode >>\nstream\n%s\nendstream" % (len(content), content),
-        b"<< /Title %s /Producer (Monikerf) >>" % _text(sheet.title),
+        b"<< /Title %s%s /Producer (Monikerf) >>"
+        % (_text(sheet.title), b" /Subject " + _text(sheet.settings) if sheet.settings else b""),
         *(b"<< /Type /OCG /Name (%s) >>" % operation.encode() for operation in DRAW_ORDER),
     ]
     return _file(objects)

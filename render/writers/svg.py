@@ -1,8 +1,9 @@
 """A sheet as SVG: plain SVG 1.1 paths in absolute millimetres, and nothing else.
 
 Top-level groups hold the operations in the order of burning, guides first; in each, a group a piece with a
-title. There are no transforms, texts, fonts, clips or style sheets, so that every program that reads SVG at
-all reads the same geometry, and ``width`` and ``height`` in mm make it open at true size.
+title. What a person sets at the machine stands in the root's ``desc``. There are no transforms, texts,
+fonts, clips or style sheets, so that every program that reads SVG at all reads the same geometry, and
+``width`` and ``height`` in mm make it open at true size.
 """
 
 from __future__ import annotations
@@ -64,6 +65,8 @@ def sheet_svg(sheet: Sheet) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
         f' viewBox="0 0 {width} {height}">\n<title>{xml_text(sheet.title)}</title>\n'
     )
+    if sheet.settings:
+        head += f"<desc>{xml_text(sheet.settings)}</desc>\n"
     parts = [head.encode()]
     for operation in DRAW_ORDER:
         pieces = [

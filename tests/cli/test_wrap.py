@@ -41,6 +41,9 @@ def test_every_round_design_is_made_and_verified(monikerf, tmp_path: Path, templ
         text = (tmp_path / "out" / sheet["file"]).read_text(encoding="utf-8")
         if ROUND[template] == "co2":
             assert 'id="guide"' in text  # where the turn begins
+            said = text.partition("<desc>")[2].partition("</desc>")[0]
+            for words in ("360 mm of the machine's y axis", "not mirrored", "Start:", "sealed or filled"):
+                assert words in said or (template == "ring-inside" and "mirrored" in said)
     figures = answer.values["rotary"]
     assert (figures["turn"] == 360) == (ROUND[template] == "co2")
     assert figures["residual"] in (0, 0.02)
@@ -71,6 +74,7 @@ def test_wrap_tells_what_to_set_and_makes_check_marks(monikerf, tmp_path: Path) 
     text = file.read_text(encoding="utf-8")
     ys = {float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", text)}
     assert ys == {0, 90, 180, 270, 360}
+    assert "one turn is 250 mm on the surface and 360 mm of the machine's y axis" in text
 
 
 def test_wrap_answers_in_json(monikerf) -> None:

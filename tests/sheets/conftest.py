@@ -102,13 +102,20 @@ def data_of(path: Path, um: np.ndarray) -> str:
     return text
 
 
+def escaped(text: str) -> str:
+    return text.replace("&", "&amp;")
+
+
 def tiny_svg(sheet: Sheet) -> str:
     width, height = sheet.size
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width:g}mm" height="{height:g}mm"'
         f' viewBox="0 0 {width:g} {height:g}">',
+        f"<title>{escaped(sheet.title)}</title>",
     ]
+    if sheet.settings:
+        lines.append(f"<desc>{sheet.settings}</desc>")
     for operation in (Operation.GUIDE, Operation.ENGRAVE, Operation.SCORE, Operation.CUT):
         rows = [group for p in sheet.placements for group in _group(p, operation)]
         if rows:
@@ -123,7 +130,7 @@ def _group(placement: Placement, operation: Operation) -> Sequence[str]:
     marks = [m for m in art.marks if m.operation is operation]
     if not marks:
         return []
-    title = art.title.replace("&", "&amp;")
+    title = escaped(art.title)
     whole = [m.path for m in marks]
     drawn = whole if operation is Operation.ENGRAVE else [c for path in whole for c in path.contours()]
     paths = [f'<path d="{data_of(path, placement.path_um(path))}"/>' for path in drawn]

@@ -18,6 +18,7 @@ from render.sheets import SecondReader, inspect_sheet, verify_sheet
 from render.sheets.burn import finished
 from render.sheets.layout import LayoutOptions, Turn, layout
 
+TO_SET = "Rotary: a turn is 126 mm of the y axis\nMind: never a sealed vessel"
 BED = (600.0, 400.0)
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
@@ -37,7 +38,7 @@ def sheets(make) -> dict[str, Sheet]:
         "stock": make.sheet_of(4),
         "turned": make.sheet_of(3, turn=Turn.ALWAYS),
         "jig": in_jig.sheets[0],
-        "rotary": layout([make.lettered("p2", mug)], mug, bench).sheets[0],
+        "rotary": replace(layout([make.lettered("p2", mug)], mug, bench).sheets[0], settings=TO_SET),
     }
 
 
@@ -74,6 +75,24 @@ def test_any_one_coordinate_off_by_a_micrometre_is_found(data, sheets, texts):
     changed = f"{text[:start]}{float(text[start:end]) + by:.3f}{text[end:]}"
     codes = findings(changed, sheets[kind])
     assert codes & {"digest", "guide"}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("126 mm", "125 mm", "settings"),
+        (f"<desc>{TO_SET}</desc>\n", "", "settings"),
+        ("</desc>", "</desc><desc>Set: full power</desc>", "settings"),
+        ("</desc>", "<title>x</title></desc>", "unreadable"),
+        ("<desc>", '<desc onload="x()">', "unreadable"),
+        ("</title>", " twice</title>", "title"),
+    ],
+)
+def test_what_a_person_sets_is_as_it_was_meant(sheets, texts, old: str, new: str, code: str) -> None:
+    changed = texts["rotary"].replace(old, new, 1)
+    assert changed != texts["rotary"]
+    assert findings(changed, sheets["rotary"]) == {code}
+    assert "settings" in findings(texts["rotary"], replace(sheets["rotary"], settings=""))
 
 
 def swapped(text: str, one: str, other: str) -> str:

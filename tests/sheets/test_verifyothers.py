@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zlib
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pytest
@@ -50,6 +51,16 @@ def test_arcs_of_any_curve_keep_their_tolerance(control: list[complex], toleranc
     sheet = Sheet(1, "One", (100, 100), 1, (Placement(art, 1, 0, 0),))
     options = DxfOptions(Release.R12, Curves.ARCS, tolerance)
     assert dxf_findings(sheet_dxf(sheet, options), sheet, tolerance) == []
+
+
+def test_what_a_person_sets_is_in_the_file_and_compared(sheet: Sheet) -> None:
+    told = "Rotary: one turn is 360 mm; tilt by 3.2°\nMind: both hands away — é ≤"
+    turned = replace(sheet, settings=told)
+    for write, findings in ((sheet_dxf, dxf_findings), (sheet_pdf, pdf_findings)):
+        assert findings(write(turned), turned) == []
+        assert {f.code for f in findings(write(sheet), turned)} == {"settings"}
+        assert {f.code for f in findings(write(turned), sheet)} == {"settings"}
+    assert dxf_findings(sheet_dxf(turned, PLAIN_R12), turned) == []  # release 12 has no place for it
 
 
 def test_coarse_chords_are_found(sheet: Sheet) -> None:

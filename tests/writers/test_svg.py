@@ -99,9 +99,12 @@ def test_a_piece_lies_on_a_sheet_once(two_cards: Sheet) -> None:
 def test_titles_hold_whatever_a_customer_typed(two_cards: Sheet) -> None:
     nasty = "a\x00b\x0b\ud800\uffff]]> & <script>\"'\u202e"
     artwork = dataclasses.replace(two_cards.placements[0].artwork, title=nasty)
-    one = dataclasses.replace(two_cards, title=nasty, placements=(Placement(artwork, 1, 0, 0),))
+    one = dataclasses.replace(
+        two_cards, title=nasty, settings=nasty, placements=(Placement(artwork, 1, 0, 0),)
+    )
     root = ElementTree.fromstring(sheet_svg(one))
-    assert root.findtext(f"{SVG}title") == "a�b���]]> & <script>\"'\u202e"
+    for words in ("title", "desc"):
+        assert root.findtext(f"{SVG}{words}") == "a�b���]]> & <script>\"'\u202e"
 
 
 def test_xml_text_keeps_what_xml_allows() -> None:

@@ -56,6 +56,10 @@ class Along:
         """See :class:`render.fitting.seats.Seat`."""
         return self
 
+    def steady(self) -> Along:
+        """See :class:`render.fitting.seats.Seat`."""
+        return self
+
     def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
         """See :class:`render.fitting.seats.Seat`."""
         count = len(form.lines)
@@ -143,13 +147,15 @@ class Along:
         reach = max(advance, 1e-6) / 2
         return advance / min(max(1 + self.arc.bend(middle, reach) * height, _LOOSEST), 1 / _LOOSEST)
 
-    def _guess(self, line: Line, high: float) -> float:
-        """The size at which a line on a closed circle is just as long as it may be; 0 where that is not told.
+    def guess(self, form: Form, low: float, high: float) -> float:  # noqa: ARG002
+        """See :class:`render.fitting.seats.Seat`.
 
-        With the pen's steps s a / (1 + k h s) for a size s, an advance of a em and a height of h em, the ink
-        and the gap of RING_GAP_EM take the whole length.
+        On a closed circle it is told how large a line may be. With the pen's steps s a / (1 + k h s) for a
+        size s, an advance of a em and a height of h em, the ink and the gap of RING_GAP_EM take the whole
+        length.
         """
-        if line.ink is None or not self.arc.closed or self._closing(line):
+        line = form.lines[0]
+        if len(form.lines) > 1 or line.ink is None or not self.arc.closed or self._closing(line):
             return 0.0
         bend, hang = self.arc.bend(0.0, 1.0), _HANGING[self.rule.hangs] * line.cap_height
         height = self._reference(line, hang)
@@ -170,7 +176,7 @@ class Along:
 
     def _largest(self, form: Form) -> float:
         low, high = min(self.rule.smallest, self.rule.largest), self.rule.largest
-        guess = self._guess(form.lines[0], high)
+        guess = self.guess(form, low, high)
         return largest_size(lambda size: self.place(form, size) is not None, low, high, guess=guess) or 0.0
 
 

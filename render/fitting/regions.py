@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from render.fitting.edges import CHORD_TOLERANCE_MM, TOUCH_MM, EdgeGrid, chords, segments
+from render.fitting.hollows import COLUMNS, Hollow
 from render.geometry import CLOSE, LINE, MOVE, Box, Path
 from render.geometry.curves import evaluate
 
@@ -23,12 +25,18 @@ _ROUND_LOW, _ROUND_HIGH = 1 - 1e-5, 1 + 6e-4
 
 Span = tuple[float, float]
 Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 
 class Region(Protocol):
     """A closed region; lengths in mm."""
 
     box: Box
+
+    @property
+    def hollow(self) -> Hollow | None:
+        """Its room column by column; None where nothing is gained by that, as in a rectangle."""
+        ...
 
     def span(self, top: float, bottom: float) -> Span | None:
         """The widest (left, right) such that the whole box left-right × top-bottom is inside, or None."""
@@ -41,6 +49,8 @@ class Region(Protocol):
 
 class Rectangle:
     """A rectangle along the axes: exact."""
+
+    hollow: Hollow | None = None
 
     def __init__(self, box: Box) -> None:
         self.box = box
@@ -64,6 +74,14 @@ class Ellipse:
         self.box = box
         centre = box.centre
         self._x, self._y, self._rx, self._ry = centre.x, centre.y, box.width / 2, box.height / 2
+
+    @cached_property
+    def hollow(self) -> Hollow:
+        """See :class:`Region`."""
+        x = np.linspace(-1, 1, COLUMNS + 1)
+        rise = self._ry * np.sqrt(np.maximum(1 - x * x, 0))
+        rise = np.minimum(rise[:-1], rise[1:])
+        return Hollow(self.box.x0, self.box.width / COLUMNS, self._y - rise, self._y + rise)
 
     def span(self, top: float, bottom: float) -> Span | None:
         """See :class:`Region`: the farther of the two edges decides."""
@@ -97,6 +115,49 @@ class Edged:
         self._slope = np.divide(run, rise, out=np.zeros_like(run), where=rise > 0)
         self._grid = EdgeGrid(begins, ends)
         self._spans: dict[tuple[float, float], Span | None] = {}
+
+    @cached_property
+    def hollow(self) -> Hollow:
+        """See :class:`Region`."""
+        step = self.box.width / COLUMNS
+        tops, bottoms = np.full(COLUMNS, np.inf), np.full(COLUMNS, -np.inf)
+        order, ends, low, high = self._by_column(step)
+        for column in range(COLUMNS):
+            x = self.box.x0 + (column + 0.5) * step
+            here = order[ends[column] : ends[column + 1]]
+            here = here[np.argsort(low[here], kind="stable")]
+            starts, stops = np.maximum.accumulate(high[here])[:-1], low[here][1:]
+            for at in np.argsort(starts - stops, kind="stable"):
+                top, bottom = float(starts[at]), float(stops[at])
+                if bottom <= top:
+                    break
+                if self._grid.winding(complex(x, (top + bottom) / 2)):
+                    tops[column], bottoms[column] = top, bottom
+                    break
+        return Hollow(self.box.x0, step, tops, bottoms)
+
+    def _by_column(self, step: float) -> tuple[Whole, Whole, Floats, Floats]:
+        """Pieces of edges within columns: their order by column, where each column's end, their y extents."""
+        left = np.minimum(self._low.real, self._high.real) - self.box.x0
+        right = np.maximum(self._low.real, self._high.real) - self.box.x0
+        first = np.clip(np.floor(left / step - 1e-9), 0, COLUMNS - 1).astype(np.int64)
+        last = np.clip(np.floor(right / step + 1e-9), 0, COLUMNS - 1).astype(np.int64)
+        spans = last - first + 1
+        edge = np.repeat(np.arange(spans.size), spans)
+        column = np.arange(edge.size) - np.repeat(np.cumsum(spans) - spans - first, spans)
+        a, b = self._low[edge], self._high[edge]
+        run = b.real - a.real
+        upright = np.abs(run) < TOUCH_MM
+        slope = np.where(upright, 0.0, (b.imag - a.imag) / np.where(upright, 1.0, run))
+        sides = [
+            np.clip(self.box.x0 + (column + k) * step, np.minimum(a.real, b.real), np.maximum(a.real, b.real))
+            for k in (0, 1)
+        ]
+        ys = [np.clip(a.imag + slope * (side - a.real), a.imag, b.imag) for side in sides]
+        low = np.where(upright, a.imag, np.minimum(*ys))
+        high = np.where(upright, b.imag, np.maximum(*ys))
+        order = np.argsort(column, kind="stable")
+        return order, np.searchsorted(column[order], np.arange(COLUMNS + 1)), low, high
 
     def span(self, top: float, bottom: float) -> Span | None:
         """See :class:`Region`; of equally wide ones the left. Kept, since letters repeat their heights."""

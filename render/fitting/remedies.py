@@ -5,11 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from render.fitting.forms import Form, Setter
 from render.fitting.seats import Seat
 from render.fitting.sizing import WORTH, largest_size
 from render.model import Remedy, SetLine, Setting
+
+STEADY: Final = 1.03
+"""How much larger lettering must become to be moved out of the middle for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +77,19 @@ def every_form(setter: Setter) -> Iterator[Form]:
 
 
 def largest(forms: Iterable[Form], seat: Seat, low: float, high: float) -> tuple[Form, float] | None:
-    """The form that may be largest, the first of equals, and its size; None if none fits at `low`."""
+    """The form that may be largest, the first of equals, and its size; None if none fits at `low`.
+
+    Lines that stand where they should are preferred to any that had to be moved for less than STEADY in size.
+    """
+    tried = list(forms)
+    best = _largest(tried, seat, low, high)
+    steady = seat.steady()
+    if best is None or steady is seat or steady.place(*best) is not None:
+        return best
+    return _largest(tried, steady, max(low, best[1] / STEADY), best[1]) or best
+
+
+def _largest(forms: Iterable[Form], seat: Seat, low: float, high: float) -> tuple[Form, float] | None:
     best: tuple[Form, float] | None = None
     for form in forms:
 
@@ -82,7 +98,8 @@ def largest(forms: Iterable[Form], seat: Seat, low: float, high: float) -> tuple
 
         if best and not fits(best[1]):
             continue
-        size = largest_size(fits, low, high)
+        least = best[1] if best else low
+        size = largest_size(fits, least, high, guess=seat.guess(form, least, high))
         if size is not None and (best is None or size > best[1]):
             best = form, size
     return best

@@ -14,11 +14,12 @@ from typing import Final, Protocol
 
 from render.fitting.edges import TOUCH_MM
 from render.fitting.forms import Form
+from render.fitting.hollows import Block
 from render.fitting.leading import Skylines, needed_leading
 from render.fitting.regions import Rectangle, Region, Span
 from render.fitting.sizing import Count
 from render.geometry import Box
-from render.model import Align, Anchor, FitRule, Line, SetLine
+from render.model import Align, Anchor, FitRule, Line, SetLine, SizePolicy
 
 _MOST_SPREADS: Final = 3
 """How often lines are set further apart, if their places across change with their distance."""
@@ -42,6 +43,14 @@ class Seat(Protocol):
         """How many of these single lines fit at a size; each with the em that it is narrowed by."""
         ...
 
+    def guess(self, form: Form, low: float, high: float) -> float:
+        """About the largest size at which a form fits; 0 where that is not easily told."""
+        ...
+
+    def steady(self) -> Seat:
+        """The same seat where lines stand only where they should, not wherever they find room."""
+        ...
+
     def settled(self, size: float) -> Seat:
         """The same seat with the common baseline of a set of that size."""
         ...
@@ -58,6 +67,7 @@ class Flat:
             where every text goes by its own ink.
         base: the set's common baseline for single lines, once the set's size is known.
         axis: the x extent of the set's band there: it gives the set one edge or middle.
+        free: whether lines that fit no other way may stand higher or lower than they should.
         skyline: tells how far the ink of lines reaches, so that those of one text never touch; None where
             nobody knows.
     """
@@ -70,6 +80,7 @@ class Flat:
     base: float | None = None
     axis: Span | None = None
     skyline: Skylines | None = None
+    free: bool = True
 
     def baseline(
         self, top: float, bottom: float, count: int, size: float, leading: float | None = None
@@ -91,6 +102,10 @@ class Flat:
             up, down = self.band[0], self.band[1] + drop
         y = self.centre + (self.optical - drop / 2) * size
         return min(max(y, box.y0 + up * size), box.y1 - down * size)
+
+    def steady(self) -> Flat:
+        """See :class:`Seat`."""
+        return replace(self, free=False)
 
     def settled(self, size: float) -> Flat:
         """See :class:`Seat`."""
@@ -129,11 +144,15 @@ class Flat:
         y = self.baseline(ink.y0, ink.y1, 1, size) if self.base is None else self.base
         span = self.region.span(y + ink.y0 * size, y + ink.y1 * size)
         if span is None:
-            return None
+            return self._alone(form, size)
         if self.axis:
             (span,) = self._limits([span], self.axis)
         x = self._pen(ink, span, size)
-        return None if x is None else (SetLine(line, size, complex(x, y)),)
+        return self._alone(form, size) if x is None else (SetLine(line, size, complex(x, y)),)
+
+    def _alone(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        """A single line that shares its baseline with no other, where its ink finds room."""
+        return self._place_freely(form, size) if self.rule.policy is SizePolicy.EACH else None
 
     def _pen(self, ink: Box, span: Span, size: float) -> float | None:
         """Where the pen starts so that the ink stands right within the span; None if it does not fit."""
@@ -155,7 +174,53 @@ class Flat:
                 break
             leading = need
             lines = self._block_at(form, size, leading)
-        return lines
+        return self._place_freely(form, size) if lines is None else lines
+
+    def _place_freely(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
+        """Lines under each other where their ink finds room, as near as can be to where they belong.
+
+        Only where lines are centred and the region has other sides than a rectangle's.
+        """
+        hollow = self.region.hollow
+        centred = self.free and self.rule.align is Align.MIDDLE
+        if hollow is None or not centred or any(not line.ink for line in form.lines):
+            return None
+        block = hollow.block(form, lambda: self._cut_up(form))
+        found = [
+            (x, low, high)
+            for x in hollow.middles
+            for low, high in (hollow.between(block, x, size),)
+            if low <= high
+        ]
+        if not found:
+            return None
+        inks = [line.ink for line in form.lines if line.ink]
+        top = min(i * block.leading + ink.y0 for i, ink in enumerate(inks))
+        bottom = max(i * block.leading + ink.y1 for i, ink in enumerate(inks))
+        wanted = self.baseline(top, bottom, len(inks), size, block.leading)
+        at = [(abs(y - wanted), x, y) for x, low, high in found for y in (min(max(wanted, low), high),)]
+        _, x, y = min(at)
+        return tuple(
+            SetLine(line, size, complex(x - (ink.x0 + ink.x1) / 2 * size, y + i * block.leading * size))
+            for i, (line, ink) in enumerate(zip(form.lines, inks, strict=True))
+        )
+
+    def guess(self, form: Form, low: float, high: float) -> float:
+        """See :class:`Seat`."""
+        hollow = self.region.hollow
+        alone = len(form.lines) == 1 and self.rule.policy is not SizePolicy.EACH
+        if hollow is None or alone or not self.free or self.rule.align is not Align.MIDDLE:
+            return 0.0
+        return hollow.block(form, lambda: self._cut_up(form)).largest(hollow, low, high)
+
+    def _cut_up(self, form: Form) -> Block:
+        """The lines of a form cut into columns, each as far below the one before as its ink needs."""
+        inks = [line.ink for line in form.lines if line.ink]
+        if self.skyline is None:
+            return Block.of(form.lines, [None] * len(inks), self.rule.leading)
+        pens = [-(ink.x0 + ink.x1) / 2 for ink in inks]
+        need = needed_leading(form.lines, pens, self.skyline) if len(inks) > 1 else 0.0
+        return Block.of(form.lines, [self.skyline(line) for line in form.lines], max(need, self.rule.leading))
 
     def _block_at(self, form: Form, size: float, leading: float) -> tuple[SetLine, ...] | None:
         inks = [line.ink for line in form.lines if line.ink]

@@ -13,7 +13,7 @@ contour and its first point is a move.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -112,6 +112,7 @@ class Glyph:
         box: exact bounds (x0, y0, x1, y1), font units, y up; None if it is blank.
         wholes: for each contour the bits of its segments and the piece that is all of it.
         edges: chords of its contours, for windings.
+        columns: its highest and lowest ink by column, by where the columns lie; whoever asks keeps it here.
     """
 
     contours: tuple[Contour, ...]
@@ -119,6 +120,9 @@ class Glyph:
     box: tuple[float, float, float, float] | None
     wholes: tuple[tuple[int, int], ...]
     edges: Edges
+    columns: dict[tuple[float, float], tuple[NDArray[np.float64], NDArray[np.float64]]] = field(
+        default_factory=dict
+    )
     _bounds: NDArray[np.float64] | None = None
     _index: dict[tuple[complex, ...], tuple[int, int, int]] | None = None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from math import floor
 
 import numpy as np
 
@@ -26,20 +27,25 @@ def skyline_of(run: GlyphRun, glyph: Callable[[int], Glyph], pen: float = 0.0) -
         shape = glyph(gid)
         if shape.box is not None:
             at = x + pen
-            begin = int(np.floor((shape.box[0] + at) / step))
-            count = int(np.floor((shape.box[2] + at) / step)) - begin + 1
+            begin = floor((shape.box[0] + at) / step)
+            count = floor((shape.box[2] + at) / step) - begin + 1
             parts.append((begin, count, at, y, shape))
     if not parts:
         return None
     first = min(begin for begin, *_ in parts)
     size = max(begin + count for begin, count, *_ in parts) - first
-    tops, bottoms = np.full(size, np.inf), np.full(size, -np.inf)
+    tops, bottoms = np.full(size, -np.inf), np.full(size, np.inf)
     for begin, count, at, y, shape in parts:
-        high, low = columns(shape.edges, at - begin * step, step, count)
+        key = (at - begin * step, step)
+        if key not in shape.columns:
+            shape.columns[key] = columns(shape.edges, *key, count)
+        high, low = shape.columns[key]
+        if y:
+            high, low = high + y, low + y
         here = slice(begin - first, begin - first + count)
-        tops[here] = np.minimum(tops[here], -(high + y) / run.upem)
-        bottoms[here] = np.maximum(bottoms[here], -(low + y) / run.upem)
-    return Skyline(first, tops, bottoms)
+        np.maximum(tops[here], high, out=tops[here])
+        np.minimum(bottoms[here], low, out=bottoms[here])
+    return Skyline(first, -tops / run.upem, -bottoms / run.upem)
 
 
 def beside(lines: Iterable[Skyline | None]) -> Skyline | None:

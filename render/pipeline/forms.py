@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import median
@@ -30,11 +31,12 @@ def form_problems(requests: Sequence[LetterRequest], letterer: Letterer) -> Iter
     from render.lettering.features import incomplete, unfulfilled
 
     asked: dict[tuple[str, Setting], list[LetterRequest]] = {}
-    slots: dict[str, int] = {}
     for request in requests:
-        slots[request.slot] = slots.get(request.slot, 0) + 1
         if request.setting.features:
             asked.setdefault((request.slot, request.setting), []).append(request)
+    if not asked:
+        return
+    slots = Counter(request.slot for request in requests)
     for (slot, setting), some in asked.items():
         for problem in unfulfilled(letterer.shelf, setting):
             if len(some) == slots[slot]:

@@ -30,6 +30,8 @@ LARGEST_SCALE: Final = 2.0
 """Nothing is shown larger than this many times itself."""
 
 _EMPTY_COST, _NARROW_COST = 0.3, 1.2
+_SHORT_COST: Final = 0.7
+"""A page that is shorter than the best is not as bad as one that is as many times longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,8 @@ def _cost(grid: Grid, count: int, width: float, height: float) -> float:
     """How badly a grid suits: shape of the page, empty places, width left unused."""
     rows = math.ceil(count / grid.columns)
     high = rows * (height * grid.scale + grid.type_size * (3.6 + ROW_GAP)) + 50
-    shape = abs(math.log(high / PAGE_WIDTH / BEST_SHAPE))
+    shape = math.log(high / PAGE_WIDTH / BEST_SHAPE)
+    shape = shape if shape > 0 else -_SHORT_COST * shape
     empty = 1 - count / (rows * grid.columns)
     unused = 1 - width * grid.scale / grid.column
     return shape + _EMPTY_COST * empty + _NARROW_COST * unused

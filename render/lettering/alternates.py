@@ -11,6 +11,7 @@ from typing import Final
 
 from render.lettering.features import choices, title_of
 from render.lettering.font import Font
+from render.lettering.outlines import GlyphReader
 from render.lettering.scripts import prepare
 from render.lettering.shaping import shape
 
@@ -133,11 +134,22 @@ def _ways(font: Font, sample: str, language: str) -> list[tuple[str, str, str]]:
     return ways
 
 
-def _set(font: Font, text: str, language: str, feature: str) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Glyphs and their places."""
+def _set(font: Font, text: str, language: str, feature: str) -> tuple[object, ...]:
+    """What is seen of a text: outlines and their places."""
     features = (feature,) if feature else ()
     run = shape(font, prepare(text, font.covered), font_key="", language=language, features=features).run
-    return run.gids, run.xs
+    return tuple((_outline(font, gid), x, y) for gid, x, y in zip(run.gids, run.xs, run.ys, strict=True))
+
+
+@lru_cache(maxsize=4096)
+def _outline(font: Font, gid: int) -> tuple[bytes, ...]:
+    """The outline of a glyph as it is drawn, to tell whether two are the same."""
+    return tuple(contour.points.tobytes() for contour in _reader(font).contours(gid))
+
+
+@lru_cache(maxsize=4)
+def _reader(font: Font) -> GlyphReader:
+    return GlyphReader(font.data)
 
 
 @lru_cache(maxsize=8)
@@ -152,7 +164,7 @@ def _own_names(font: Font) -> dict[str, str]:
                 params = record.Feature.FeatureParams
                 number = getattr(params, "UINameID", None) or getattr(params, "FeatUILabelNameID", None)
                 name = file["name"].getDebugName(number) if number else None
-                if name:
+                if name and name.strip() != record.FeatureTag:
                     names.setdefault(record.FeatureTag, " ".join(name.split()))
     except (TTLibError, KeyError, AttributeError):  # a font without names has none
         return {}

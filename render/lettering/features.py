@@ -108,6 +108,7 @@ def _glyphs(font: Font, character: str, features: dict[str, bool]) -> list[int]:
 # ---------------------------------------------------------------- told
 
 _NAMED_FONTS: Final = 4
+_USUAL_LETTERS: Final = "abcdefghijklmnopqrstuvwxyz"
 
 
 def unfulfilled(shelf: Shelf, setting: Setting) -> list[Problem]:
@@ -148,7 +149,7 @@ def _told(shelf: Shelf, font: str, tag: str, has: tuple[str, ...]) -> Problem:
         message = f"The font {font} has no {tag} ({title_of(tag)}), so the text is set without."
         hint = f"{listed} `monikerf show font {font}` draws them."
         return Problem(Severity.LOOK, "no-such-feature", message, hint)
-    others = [other for other in shelf.ids() if other != font and tag in _features_of(shelf, other)]
+    others = [other for other in shelf.ids() if other != font and _draws(shelf, other, tag)]
     more = f" and {len(others) - _NAMED_FONTS} more" if len(others) > _NAMED_FONTS else ""
     who = f"Fonts that have them: {', '.join(others[:_NAMED_FONTS])}{more}." if others else listed
     message = (
@@ -157,13 +158,15 @@ def _told(shelf: Shelf, font: str, tag: str, has: tuple[str, ...]) -> Problem:
     return Problem(Severity.LOOK, "no-small-capitals", message, who)
 
 
-def _features_of(shelf: Shelf, name: str) -> tuple[str, ...]:
+def _draws(shelf: Shelf, name: str, tag: str) -> bool:
+    """Whether a font draws small capitals by a feature: some fonts have it for a few letters only."""
     from render.errors import FontError
 
     try:
-        return shelf.find(name).features
+        font = shelf.find(name)
     except FontError:  # told when it is asked for by name
-        return ()
+        return False
+    return tag in font.features and not without_small_capital(font, _USUAL_LETTERS, (f"{tag}=1",))
 
 
 def incomplete(shelf: Shelf, text: str, setting: Setting) -> Problem | None:

@@ -41,8 +41,12 @@ def test_what_a_font_lacks_is_told_with_what_it_has(shelf: Shelf) -> None:
 def test_small_capitals_are_true_or_told(shelf: Shelf) -> None:
     (problem,) = unfulfilled(shelf, Setting("great-vibes", features=("smcp=1",)))
     assert problem.code == "no-small-capitals"
-    assert "patrick-hand" in problem.hint
+    assert "eb-garamond" in problem.hint
     assert "caveat" not in problem.hint
+    assert "patrick-hand" not in problem.hint  # its smcp leaves the small letters as they are
+    partly = incomplete(shelf, "Ana", Setting("patrick-hand", features=("smcp=1",)))
+    assert partly is not None
+    assert "n, a" in partly.message
 
 
 def test_a_letter_without_small_capital_is_told(shelf: Shelf) -> None:

@@ -587,6 +587,8 @@ class Setting:
         word_space: extra space at each space between words, in em.
         stand_ins: pairs of a script (ISO 15924) and the id of the font that its letters are set in instead,
             since `font` lacks some of them.
+        vertical: for text that runs down a column, how letters stand that are not made for it: ``mixed`` or
+            ``upright`` (CSS's ``text-orientation``); empty for lines.
     """
 
     font: str
@@ -595,6 +597,7 @@ class Setting:
     tracking: float = 0.0
     word_space: float = 0.0
     stand_ins: tuple[tuple[str, str], ...] = ()
+    vertical: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,8 @@ def scale_to(face: Face, other: Face) -> float:
     scripts carry Latin letters that their makers matched to them.
     """
     one, two = face.font, other.font
+    if not all((one.cap_height, one.x_height, two.cap_height, two.x_height)):
+        return 1.0
     scale = capitals = two.cap_height / one.cap_height
     if all(font.x_height < _SMALL_CAPITALS * font.cap_height for font in (one, two)):
         scale = math.sqrt(capitals * two.x_height / one.x_height)
@@ -134,7 +136,9 @@ def unlike(face: Face, other: Face) -> float:
     """
     scale = scale_to(face, other)
     (width, dark), (other_width, other_dark) = face.character, other.character
-    share, other_share = (one.font.x_height / one.font.cap_height for one in (face, other))
+    share, other_share = (
+        one.font.x_height / one.font.cap_height if one.font.cap_height else 0.0 for one in (face, other)
+    )
     pairs = (
         (1.0, dark, other_dark),
         (1.0, width * scale, other_width),

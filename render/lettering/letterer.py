@@ -20,12 +20,13 @@ from render.lettering.shaping import shape
 from render.lettering.shelf import Shelf
 from render.lettering.single_stroke import HANDS, StrokeRun, set_line, turned
 from render.lettering.skylines import skyline_of, skyline_of_strokes
+from render.lettering.vertical import VerticalRun, set_column
 from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline
 
 KEPT: Final = 32_768
 """Lines kept for texts that come again, as when a fit is looked for."""
 
-Run = GlyphRun | MixedRun | StrokeRun
+Run = GlyphRun | MixedRun | StrokeRun | VerticalRun
 
 
 class Letterer:
@@ -93,7 +94,9 @@ class Letterer:
         run = self._set(line.line.text, line.line.setting)[1]
         if isinstance(run, StrokeRun):
             return SetFinest()
-        fonts = [part.font for part in run.parts] if isinstance(run, MixedRun) else [line.line.setting.font]
+        fonts = [line.line.setting.font]
+        if not isinstance(run, GlyphRun):
+            fonts = [part.font for part in run.parts]
         found = SetFinest()
         for font, (plain, each) in zip(fonts, _outlined([(run, line)]), strict=True):
             one = self._assembler.stout(plain, each) if each.stroke else plain
@@ -157,8 +160,7 @@ class Letterer:
 
     def fonts_of(self, line: Line) -> tuple[tuple[str, str], ...]:
         """The fonts of a line, each with the words that are set in it, in reading order."""
-        run = self._set(line.text, line.setting)[1]
-        if not isinstance(run, MixedRun):
+        if not line.setting.stand_ins:
             return ((line.setting.font, line.text),)
         return told_fonts(line.text, line.setting, self._faces_of(line.setting))
 
@@ -169,6 +171,8 @@ class Letterer:
     def _measured(self, text: str, setting: Setting) -> tuple[Line, Run]:
         if setting.font in HANDS:
             return set_line(text, setting)
+        if setting.vertical:
+            return set_column(text, setting, self._faces_of(setting))
         if setting.stand_ins:
             return set_mixed(text, setting, self._faces_of(setting))
         face = self.face(setting.font)
@@ -206,6 +210,8 @@ class Letterer:
         run = self._set(text, setting)[1]
         if isinstance(run, StrokeRun):
             return skyline_of_strokes(run.whole)
+        if isinstance(run, VerticalRun):
+            return None
         if isinstance(run, MixedRun):
             return run.skyline(self._faces_of(setting))
         return skyline_of(run, self.face(setting.font).glyph)
@@ -214,7 +220,7 @@ class Letterer:
 def _outlined(group: Sequence[tuple[Run, SetLine]]) -> Iterator[Placed]:
     """The lines of a group that have outlines, part by part."""
     for run, each in group:
-        if isinstance(run, MixedRun):
+        if isinstance(run, MixedRun | VerticalRun):
             yield from run.placed(each)
         elif isinstance(run, GlyphRun):
             yield run, each

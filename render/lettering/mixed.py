@@ -119,7 +119,7 @@ def runs_of(text: str, fonts: Sequence[str]) -> Iterator[tuple[str, tuple[Stretc
 
 def told_fonts(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[tuple[str, str], ...]:
     """The fonts of a text, each with the words that are set in it, in reading order."""
-    prepared = prepare(text, _Covers(faces), setting.language)
+    prepared = prepare(text, Covers(faces), setting.language)
     fonts = fonts_of(prepared, setting.font, dict(setting.stand_ins), faces)
     words: dict[str, list[str]] = {}
     for font, group in groupby(zip(fonts, prepared, strict=True), itemgetter(0)):
@@ -129,7 +129,7 @@ def told_fonts(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[
     return tuple((font, " ".join(some)) for font, some in words.items())
 
 
-class _Covers:
+class Covers:
     """The characters that all of some fonts have."""
 
     def __init__(self, faces: Mapping[str, Face]) -> None:
@@ -150,7 +150,7 @@ def set_mixed(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[L
     Raises:
         ValueError: a feature is not one, or tracking would tear joined letters apart.
     """
-    prepared = prepare(text, _Covers(faces), setting.language)
+    prepared = prepare(text, Covers(faces), setting.language)
     own, stand_ins = faces[setting.font], dict(setting.stand_ins)
     fonts = fonts_of(prepared, setting.font, stand_ins, faces)
     parts: list[Part] = []

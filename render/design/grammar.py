@@ -83,7 +83,6 @@ _REFUSED_PROPERTIES: Final[Mapping[str, tuple[str, str]]] = {
     "marker-start": ("has markers, which are not drawn", "Draw them as shapes."),
     "marker-mid": ("has markers, which are not drawn", "Draw them as shapes."),
     "marker-end": ("has markers, which are not drawn", "Draw them as shapes."),
-    "writing-mode": ("runs downwards, which templates cannot do", "Set each letter or word on its own."),
 }
 
 _REFUSED_ATTRIBUTES: Final[Mapping[str, tuple[str, str]]] = {
@@ -105,6 +104,8 @@ PROPERTIES: Final = frozenset(
         "font-size",
         "letter-spacing",
         "text-anchor",
+        "writing-mode",
+        "text-orientation",
         *forms.PROPERTIES,
     }
 )

@@ -15,7 +15,7 @@ from render.design.bending import on_a_path, shaping
 from render.design.numbers import number
 from render.design.reading import read_tree
 from render.design.refusal import Refusal, short, suggest
-from render.design.rules import YesNo, choice, cut_rule, fit_rule, ours, setting, start_offset
+from render.design.rules import YesNo, choice, cut_rule, fit_rule, in_a_column, ours, setting, start_offset
 from render.design.template import Apostrophe, Extra, Slot, Template
 from render.design.walk import Found, Look, Walk, attributes_of, chain, inherit
 from render.design.words import Words, compile_text
@@ -185,6 +185,7 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         raise Refusal("nothing says what the beam does with this text", hint)
     attributes = attributes_of(found.element)
     rule = fit_rule(style, attributes, _scale_of(look.affine))
+    rule = in_a_column(rule, style, follows_path=along is not None)
     style, wished = _wished(style, look.language)
     return Slot(
         id=name,

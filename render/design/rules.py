@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from enum import StrEnum
 from typing import Final, TypeVar
 
@@ -26,6 +27,10 @@ _OF_A_SIDE: Final = (
     "stake-width",
     "free-standing",
 )
+
+_LINES: Final = ("", "horizontal-tb", "lr", "lr-tb", "rl", "rl-tb")
+_COLUMNS: Final = ("vertical-rl", "vertical-lr", "tb", "tb-rl")
+"""Values of ``writing-mode`` (CSS Writing Modes Level 4; the shorter ones are SVG 1.1's)."""
 
 _LANGUAGE: Final = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
 _SLUG: Final = re.compile(r"[^a-z0-9]+")
@@ -90,7 +95,35 @@ def setting(look: Mapping[str, str], language: str) -> Setting:
         features=forms.features(look),
         tracking=forms.spacing(look.get("letter-spacing", "normal"), size, "letter-spacing", -0.5),
         word_space=forms.spacing(look.get("word-spacing", "normal"), size, "word-spacing", -0.5),
+        vertical=_vertical(look),
     )
+
+
+def _vertical(look: Mapping[str, str]) -> str:
+    """How letters stand in a column, as CSS's ``text-orientation`` says; empty for lines."""
+    mode, stand = look.get("writing-mode", ""), look.get("text-orientation", "mixed")
+    if mode in _LINES:
+        return ""
+    if mode not in _COLUMNS:
+        raise Refusal(f"writing-mode is {short(mode)}", suggest(mode, _COLUMNS))
+    if stand not in ("mixed", "upright"):
+        raise Refusal(f"text-orientation is {short(stand)}", "Write mixed or upright.")
+    return stand
+
+
+def in_a_column(rule: FitRule, look: Mapping[str, str], *, follows_path: bool) -> FitRule:
+    """The rule, for a text that runs downwards: one column, in the middle of its area by its ink.
+
+    Raises:
+        Refusal: it is on a path, or on several lines.
+    """
+    if not _vertical(look):
+        return rule
+    if follows_path:
+        raise Refusal("it runs downwards, but along a path", "Leave out writing-mode, or the textPath.")
+    if rule.most_lines > 1:
+        raise Refusal("it runs downwards, but on several lines", "Leave out mk:lines: it is one column.")
+    return replace(rule, align=Align.MIDDLE, anchor=Anchor.INK)
 
 
 def fit_rule(look: Mapping[str, str], attributes: Mapping[str, str], scale: float) -> FitRule:

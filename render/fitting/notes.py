@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
 from render.fitting.forms import Form
-from render.model import LetterRequest, Machine, Material, Operation, Problem, Remedy, Severity, SizePolicy
+from render.model import (
+    LetterRequest,
+    Machine,
+    Material,
+    Operation,
+    Problem,
+    Remedy,
+    SetLine,
+    Severity,
+    SizePolicy,
+)
 from render.units import format_mm
 
 
@@ -49,6 +60,9 @@ class Standing:
     alike: int
     pieces: int
 
+
+_REACHED: Final = 0.97
+"""Part of the wanted stroke from which on it counts as reached."""
 
 _CODES: Final = {
     Remedy.TIGHTER: ("set-tighter", Severity.NOTE),
@@ -118,8 +132,10 @@ def held_problem(request: LetterRequest, form: Form, size: float) -> Problem:
 def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limits) -> Problem | None:
     """The problem of strokes too thin for material or beam, naming the size that would do.
 
-    None if they are stout enough, unknown, or never burned.
+    None if they are stout enough, unknown, thickened, or never burned.
     """
+    if request.thicken is not None:
+        return None
     thinnest = min(line.thinnest for line in form.lines)
     if request.operation is Operation.GUIDE or not 0 < thinnest * size < limits.stroke - 1e-9:
         return None
@@ -132,9 +148,73 @@ def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limi
     )
     hint = (
         f"It would take a size of {format_mm(need, 1)} mm (x-height {format_mm(x_height * need, 1)} mm), "
-        "or a font with stouter strokes; try it on scrap first."
+        "a font with stouter strokes, or a template that thickens them; try it on scrap first."
     )
     return Problem(Severity.LOOK, "stroke-too-thin", message, hint, value=request.text, piece=request.piece)
+
+
+def fine_problems(
+    request: LetterRequest,
+    line: SetLine,
+    stroke: float,
+    gap: float,
+    letters: tuple[str, str],
+    pair: bool,
+    limits: Limits,
+) -> Iterator[tuple[Problem, float]]:
+    """Problems of one line's finest detail, each with the share of what is needed that there is.
+
+    Thin letters are not told where :func:`stroke_problem` says it of their whole font.
+
+    Args:
+        request: what was asked for.
+        line: as it is set.
+        stroke: its thinnest stroke, mm.
+        gap: its narrowest gap, mm.
+        letters: those with that stroke, and those with that gap.
+        pair: whether the gap lies between two letters.
+        limits: the smallest detail that material and machine hold.
+    """
+    size = format_mm(line.size, 2)
+
+    def look(code: str, message: str, hint: str) -> Problem:
+        return Problem(Severity.LOOK, code, message, hint, value=request.text, piece=request.piece)
+
+    if line.stroke and stroke < _REACHED * line.stroke:
+        message = (
+            f"Strokes were thickened to {format_mm(line.stroke, 2)} mm, but “{letters[0]}” reaches only "
+            f"{format_mm(stroke, 2)} mm at {size} mm: there is no room for more between its strokes."
+        )
+        hint = "Set it larger, or choose a font with stouter strokes or wider gaps; try it on scrap first."
+        yield look("stroke-not-reached", message, hint), stroke / line.stroke
+    elif not line.stroke and stroke < limits.stroke <= line.line.thinnest * line.size:
+        message = (
+            f"At {size} mm “{letters[0]}” has a stroke of {format_mm(stroke, 2)} mm; material and beam hold "
+            f"no less than {format_mm(limits.stroke, 2)} mm."
+        )
+        need = format_mm(line.size * limits.stroke / stroke, 1)
+        hint = f"It would take a size of {need} mm, another font, or a template that thickens thin strokes."
+        yield look("letter-too-thin", message, hint), stroke / limits.stroke
+    if gap < limits.smallest_gap - 1e-9:
+        mm = format_mm(gap, 2)
+        what = f"“{letters[1]}” stand {mm} mm apart" if pair else f"“{letters[1]}” has a gap of {mm} mm"
+        message = (
+            f"At {size} mm {what}; the material keeps no gap under "
+            f"{format_mm(limits.smallest_gap, 2)} mm open."
+        )
+        need = format_mm(line.size * limits.smallest_gap / gap, 1) if gap > 0 else "more"
+        more = format_mm((limits.smallest_gap - gap) / line.size + 0.0005, 3)
+        spacing = f"{more} em more letter-spacing, " if pair and not request.rule.joined else ""
+        hint = f"It would take a size of {need} mm, {spacing}or a more open font; try it on scrap first."
+        yield look("gap-too-narrow", message, hint), gap / limits.smallest_gap
+
+
+def thickened_note(slot: str, stroke: float) -> Problem:
+    """The note that a set's thin strokes are made stouter."""
+    message = (
+        f"Strokes of “{slot}” under {format_mm(stroke, 2)} mm are thickened to that, as its template asks."
+    )
+    return Problem(Severity.NOTE, "thickened", message, "Proof and sheets show them so.")
 
 
 def for_the_set(problem: Problem, slot: str, count: int) -> Problem:

@@ -24,6 +24,9 @@ class SetReport:
         pieces: how many pieces asked for this lettering.
         distinct: how many different texts they have.
         remedies: how many pieces got each remedy, in the order of the remedies, none left out.
+        narrowest: the narrowest gap over all lines as set, within letters or between them; 0 where unknown.
+        thinnest_in, narrowest_in: the letters and the text that have it, in words.
+        thickened: what thin strokes were thickened to; 0 where they were not.
     """
 
     slot: str
@@ -37,6 +40,10 @@ class SetReport:
     pieces: int
     distinct: int
     remedies: Mapping[str, int]
+    narrowest: float = 0.0
+    thinnest_in: str = ""
+    narrowest_in: str = ""
+    thickened: float = 0.0
 
 
 def explain_set(fitted: Iterable[Fitted]) -> tuple[SetReport, ...]:

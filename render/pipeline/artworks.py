@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from render.fitting import Limits, fit_order
@@ -20,6 +20,13 @@ from render.model import (
     SetLine,
     Setting,
     Severity,
+)
+from render.pipeline.detailing import (
+    SetDetail,
+    detail_problems,
+    details_of,
+    thickened,
+    with_room_to_thicken,
 )
 from render.pipeline.emblems import emblems, is_emblem
 from render.pipeline.forms import fit_for_size, form_problems
@@ -61,12 +68,14 @@ class Lettered:
         fitted: every text of the order, also of pieces held back.
         problems: those of the table and all that came up since.
         held: how cut-through lettering is kept together, of pieces that have any.
+        details: the finest detail of each slot of plain lettering.
     """
 
     artworks: tuple[Artwork, ...]
     fitted: tuple[Fitted, ...]
     problems: tuple[Problem, ...]
     held: tuple[Held, ...] = ()
+    details: Mapping[str, SetDetail] = field(default_factory=dict)
 
 
 def letter_order(
@@ -90,15 +99,17 @@ def letter_order(
     requests, changed = with_stand_ins(requests, letterer)
     if pins:
         requests = _pinned(requests, pins)
-    requests, whole_areas = set_straight(requests)
-    progress("measuring", 0, len(requests))
     limits = Limits.of(job.material, job.machine)
+    requests, whole_areas = set_straight(with_room_to_thicken(requests, limits))
+    progress("measuring", 0, len(requests))
     fitted = fit_for_size(
         requests, letterer, lambda some: fit_order(some, letterer.line, limits, letterer.skyline)
     )
     fitted, swashed = with_swashes(
         fitted, {p.id: d for p, d in zip(order.pieces, drawings, strict=True)}, letterer, limits
     )
+    fitted = thickened(fitted, limits)
+    details = details_of(fitted, letterer, limits)
     emblem_paths = emblems(drawn, letterer, limits) if drawn else []
     plain, fitted = fitted, (*fitted, *(f for f, _ in emblem_paths))
     progress("measuring", len(requests), len(requests))
@@ -109,6 +120,7 @@ def letter_order(
     found += stroke_problems(requests, letterer)
     found += form_problems(requests, letterer)
     found += swashed
+    found += detail_problems(details)
     problems = (*order.problems, *(_at_row(p, rows) for p in found))
     held = held_back(problems)
     good = [f for f in plain if f.request.piece not in held and f.remedy is not Remedy.HELD]
@@ -128,7 +140,7 @@ def letter_order(
     if job.template.mirror:
         artworks = tuple(mirrored_artwork(artwork, job.template.size[0]) for artwork in artworks)
         problems = (*problems, MIRRORED)
-    return Lettered(artworks, fitted, problems, tuple(kept.values()))
+    return Lettered(artworks, fitted, problems, tuple(kept.values()), details)
 
 
 def held_back(problems: Sequence[Problem]) -> frozenset[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
@@ -201,14 +200,30 @@ def _set_line(report: SetReport) -> str:
         )
     return (
         f"Lettering “{report.slot}”: {report.font} at {format_mm(report.size, 2)} mm "
-        f"(x-height {format_mm(report.x_height, 2)} mm, thinnest stroke {format_mm(report.thinnest, 2)} mm), "
+        f"(x-height {format_mm(report.x_height, 2)} mm{_detail_words(report)}), "
         f"{usual} of {report.pieces} alike" + (f"; {others}" if others else "")
     )
 
 
+def _detail_words(report: SetReport) -> str:
+    """The finest of a set in words, and in which piece it is."""
+    found = ""
+    for what, mm, where in (
+        ("thinnest stroke", report.thinnest, report.thinnest_in),
+        ("narrowest gap", report.narrowest, report.narrowest_in),
+    ):
+        if mm:
+            found += f", {what} {format_mm(mm, 2)} mm" + (f": {where}" if where else "")
+    return found
+
+
 def _look_lines(problems: Sequence[Problem]) -> Sequence[str]:
-    counts = Counter(p.severity for p in problems)
-    rows = Counter(p.row for p in problems if p.severity is Severity.LOOK and p.row is not None)
-    if not counts[Severity.LOOK]:
+    looks = [problem for problem in problems if problem.severity is Severity.LOOK]
+    if not looks:
         return ()
-    return (f"{len(rows)} rows need a look before burning; each is listed with its reason.",)
+    rows = {problem.row for problem in looks if problem.row is not None}
+    needing = [f"{len(rows)} row{'s' * (len(rows) != 1)}"] if rows else []
+    needing += ["the set as a whole"] if any(problem.row is None for problem in looks) else []
+    who = " and ".join(needing)
+    verb = "need" if len(rows) > 1 or len(needing) > 1 else "needs"
+    return (f"{who[0].upper()}{who[1:]} {verb} a look before burning; each is listed with its reason.",)

@@ -16,6 +16,7 @@ from render.design.numbers import number
 from render.design.reading import read_tree
 from render.design.refusal import Refusal, short, suggest
 from render.design.rules import YesNo, choice, cut_rule, fit_rule, in_a_column, ours, setting, start_offset
+from render.design.stouter import least_stroke
 from render.design.template import Apostrophe, Extra, Slot, Template
 from render.design.walk import Found, Look, Walk, attributes_of, chain, inherit
 from render.design.words import Words, compile_text
@@ -199,6 +200,7 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         when=look.when,
         cut=_cut(walk, attributes, look),
         shaping=shaping(attributes, _ground(walk, attributes, look), follows_path=along is not None),
+        thicken=least_stroke(attributes, look.operation),
         wished=wished,
     )
 

@@ -163,7 +163,7 @@ def cut_rule(attributes: Mapping[str, str], drawn_at: complex, stakes_in: Box | 
     side = ours(attributes, "side")
     if not side:
         for name in _OF_A_SIDE:
-            if ours(attributes, name):
+            if ours(attributes, name) and not (name == "thicken" and ours(attributes, name).startswith("to")):
                 hint = 'Give the text mk:side="solid" (one with the piece) or mk:side="hole" (cut out of it).'
                 raise Refusal(f"mk:{name} has no meaning without mk:side", hint)
         return None

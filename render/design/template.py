@@ -49,6 +49,7 @@ class Slot:
         cut: how it is kept together when cut through.
         shaping: how it is made other than as plain lines.
         wished: OpenType features that depend on the piece, as ``font-feature-settings`` names them.
+        thicken: least stroke in mm that thin strokes are thickened to; 0 for what material and beam ask for.
     """
 
     id: str
@@ -63,6 +64,7 @@ class Slot:
     cut: CutRule | None = None
     shaping: Shaping | None = None
     wished: Words | None = None
+    thicken: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +206,7 @@ class Template:
                     LetterRequest(
                         piece, slot.id, text, setting, slot.operation, slot.rule,
                         slot.area, slot.along, slot.start, slot.cut,
-                        slot.shaping and _with_letters(slot.shaping, fields),
+                        slot.shaping and _with_letters(slot.shaping, fields), slot.thicken,
                     )
                 )  # fmt: skip
             else:

@@ -98,6 +98,10 @@ class Setter:
             if form:
                 yield form
 
+    def lines(self, texts: tuple[str, ...]) -> Form | None:
+        """On these lines; None where one has no ink or lacks glyphs."""
+        return self._form(texts, self.setting, Remedy.BROKEN)
+
     def line_counts(self) -> range:
         """The numbers of lines, from two, that the rule and the text allow."""
         return range(2, min(self.rule.most_lines, len(line_ends(self.text)) + 1) + 1)
@@ -121,6 +125,12 @@ class Setter:
 def may_be_tracked(text: str) -> bool:
     """Whether space between its letters would not tear a text: it has several, of a script that allows it."""
     return len(text) > 1 and not _NEVER_TRACKED.search(text)
+
+
+def pieces(text: str) -> list[str]:
+    """The parts of a text between the places where a line may end, with the spaces after them; words whole."""
+    places = [place for place in line_ends(text) if not text[place - 1].isalnum()]
+    return [text[a:b] for a, b in pairwise((0, *places, len(text)))]
 
 
 def breaks(text: str, count: int) -> list[tuple[str, ...]]:

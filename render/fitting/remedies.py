@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from render.fitting.breaking import proposed
 from render.fitting.forms import Form, Setter
 from render.fitting.seats import Seat
 from render.fitting.sizing import WORTH, largest_size
@@ -40,12 +41,16 @@ def at_full_size(setter: Setter, seat: Seat, size: float) -> Outcome | None:
     def fits(form: Form) -> bool:
         return seat.place(form, size) is not None
 
+    suited = list(proposed(setter, seat, size, size))
+
     def ways(setting: Setting | None) -> Iterator[Form]:
         tight = setter.tracked(fits, setting)
         if tight:
             yield tight
         for count in setter.line_counts():
             usable = [form for form in setter.broken(count, setting) if fits(form)]
+            if setting is None and not usable:
+                usable = [form for form in suited if len(form.lines) == count and fits(form)]
             if usable:
                 yield min(usable, key=_raggedness)
 
@@ -111,7 +116,9 @@ def smaller(setter: Setter, seat: Seat, high: float) -> Outcome | None:
     None if that would be below the smallest allowed.
     """
     low = setter.rule.smallest
-    found = largest(every_form(setter), seat, low, high) if low <= high else None
+    if low > high:
+        return None
+    found = largest([*every_form(setter), *proposed(setter, seat, low, high)], seat, low, high)
     if found is None:
         return None
     form, size = found
@@ -126,7 +133,8 @@ def as_large_as_allowed(setter: Setter, plain: Form, seat: Seat) -> Outcome | No
     low, high = min(setter.rule.smallest, setter.rule.largest), setter.rule.largest
     best = largest([plain], seat, low, high)
     if best is None or best[1] < high:
-        broken = (form for count in setter.line_counts() for form in setter.broken(count))
+        broken = [form for count in setter.line_counts() for form in setter.broken(count)]
+        broken += proposed(setter, seat, low, high)
         lines = largest(sorted(broken, key=_raggedness), seat, low, high)
         if lines and (best is None or best[1] <= WORTH * lines[1]):
             best = lines

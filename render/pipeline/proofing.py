@@ -175,7 +175,7 @@ def _text(fitted: Fitted, piece: Piece, letterer: Letterer) -> ShownText:
         typed=piece.fields.get(field, text),
         lines=tuple(line.line.text for line in fitted.lines),
         language=fitted.request.setting.language,
-        font=font_name(first.line.setting.font, letterer),
+        font=" and ".join(font_name(font, letterer) for font, _ in letterer.fonts_of(first.line)),
         size=first.size,
         capitals=first.size * first.line.cap_height,
     )

@@ -26,6 +26,8 @@ ANGLES: Final = {
 
 _MANY: Final = 30
 """More pieces than this are looked at on coarser squares, so that the time does not run away."""
+_AT_ONCE: Final = 180
+"""More pieces than this are nested part by part."""
 _FEWEST_SQUARES: Final = 150_000
 
 
@@ -111,14 +113,37 @@ def _found(
     before = kept.get(key) if kept is not None and options.seconds > 0 else None
     if before is not None and not too_close(before, shapes, rooms, gap):
         return before
-    found = _laid(shapes, rooms, gap, options)
+    found = _in_parts(shapes, rooms, gap, options)
     if options.in_order:
         return found
     if options.seconds > 0:
-        found = _searched(found, shapes, rooms, gap, options.seconds)
+        from render.sheets.search import denser
+
+        found = denser(found, shapes, rooms, gap, options.seconds)
         if kept is not None:
             kept.put(key, found)
     return found
+
+
+def _in_parts(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions) -> Nest:
+    """Very many pieces part by part, in their order, alike parts once: the time must not run away."""
+    if len(shapes) <= _AT_ONCE or len(rooms) > 1 or rooms[0].used:
+        return _laid(shapes, rooms, gap, options)
+    known: dict[tuple[tuple[bytes, tuple[float, ...]], ...], Nest] = {}
+    laid: list[Laid] = []
+    left: list[str] = []
+    sheets = 0
+    for begin in range(0, len(shapes), _AT_ONCE):
+        part = shapes[begin : begin + _AT_ONCE]
+        key = tuple((s.region.wkb, s.angles) for s in part)
+        if key not in known:
+            numbered = [replace(s, id=str(n)) for n, s in enumerate(part)]
+            known[key] = _laid(numbered, rooms, gap, options)
+        found = known[key]
+        laid += [replace(p, id=part[int(p.id)].id, sheet=p.sheet + sheets) for p in found.laid]
+        left += [part[int(id_)].id for id_ in found.left]
+        sheets += 1 + max((p.sheet for p in found.laid), default=-1)
+    return Nest(tuple(laid), tuple(left))
 
 
 def _laid(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: LayoutOptions) -> Nest:
@@ -187,31 +212,6 @@ def _as_rectangles(
         x_um, y_um = p.x_um - round(1000 * dx) + (-1 if p.angle else 1), p.y_um - round(1000 * dy) + 1
         laid.append(Laid(p.id, p.sheet, p.angle, x_um, y_um))
     return Nest(tuple(laid), packed.left, packed.how)
-
-
-def _searched(
-    found: Nest, shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, seconds: float
-) -> Nest:
-    """The nest with its last two sheets made one, or its last shortened, if the time suffices to find how."""
-    from render.sheets.strips import shorten_strip
-
-    sheets, last = reach(found, shapes)
-    tails = [t for t in (2, 1) if sheets >= t]
-    for tail in tails:
-        begin = sheets - tail
-        room = _room(rooms, begin)
-        ids = {p.id for p in found.laid if p.sheet >= begin}
-        if tail == 2 and sum(s.region.area for s in shapes if s.id in ids) > room.width * room.height:
-            continue
-        shorter = shorten_strip([s for s in shapes if s.id in ids], room, gap, seconds / len(tails))
-        if shorter is None:
-            continue
-        right = reach(shorter, shapes)[1]
-        limit = room.width - room.margin if tail == 2 else last
-        if right < limit:
-            rest = tuple(p for p in found.laid if p.id not in ids)
-            return Nest((*rest, *(replace(p, sheet=begin) for p in shorter.laid)), found.left, "searched")
-    return found
 
 
 def _room(rooms: Sequence[Room], sheet: int) -> Room:

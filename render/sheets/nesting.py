@@ -116,6 +116,7 @@ def nest(
     *,
     in_order: bool = False,
     tries: int = 1,
+    first_try: int = 0,
     most_sheets: int = 10_000,
     squares: int = MOST_SQUARES,
 ) -> Nest:
@@ -131,11 +132,12 @@ def nest(
         gap: least distance, mm.
         in_order: keep the order of the shapes: no sheet holds one that comes after one on the next sheet.
         tries: in how many orders to lay them; the best nest is kept.
+        first_try: number of the first of these orders; 0 is largest first, all others are more or less so.
         most_sheets: stop there; what is left over is told.
         squares: how finely to look.
     """
     found = []
-    for number in range(1 if in_order else max(tries, 1)):
+    for number in range(first_try, first_try + (1 if in_order else max(tries, 1))):
         laid, left = _filled(shapes, rooms, gap, number, in_order, most_sheets, squares)
         found.append(Nest(tuple(laid), tuple(left)))
     return min(found, key=lambda n: (len(n.left), *reach(n, shapes)))

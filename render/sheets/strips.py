@@ -6,25 +6,36 @@ The search runs in a process of its own, which is ended when its time is up: it 
 
 from __future__ import annotations
 
+import json
+import queue
+import subprocess
+import sys
+import threading
 import time
-from collections.abc import Sequence
-from multiprocessing import get_context
-from typing import Any, Final
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from typing import IO, Any, Final
 
+from render.sheets import solver
 from render.sheets.nesting import Laid, Nest, Room, Shape, reach, too_close
 
-_COARSE_MM: Final = 0.4
+_COARSE: Final = 0.006
+_COARSEST_MM: Final = 1.0
+"""Shapes of many corners are drawn with fewer, within so much of their size and so many mm."""
 _FEW_CORNERS: Final = 60
 _HAIR_MM: Final = 0.004
 """A shape of few corners is widened by so little: for rounding its place."""
-_POLL_S: Final = 0.1
-_EXPLORE: Final = 0.72
-_COMPRESS: Final = 0.2
-"""Shares of the time: the rest is for what it overruns, so that its last word is heard."""
 
 
 def shorten_strip(
-    shapes: Sequence[Shape], room: Room, gap: float, seconds: float, *, workers: int = 2, seed: int = 1
+    shapes: Sequence[Shape],
+    room: Room,
+    gap: float,
+    seconds: float,
+    *,
+    enough: float = 0.0,
+    workers: int = 2,
+    seed: int = 1,
 ) -> Nest | None:
     """Lay shapes on one sheet as far left as can be found in `seconds`; None where nothing sound was found.
 
@@ -36,20 +47,30 @@ def shorten_strip(
         room: without used-up regions; its height counts.
         gap: least distance, mm.
         seconds: for all of it.
+        enough: mm from the left of the sheet; what reaches no further is taken at once.
         workers: threads.
         seed: of the search.
     """
     if room.used or not shapes or any(s.region.geom_type != "Polygon" for s in shapes):
         return None
-    coarse = min(_COARSE_MM, room.height / 1000)
-    items = [(s.id, _simple(s.region, coarse), list(s.angles)) for s in shapes]
-    job = (items, room.height - 2 * room.margin + gap, gap, time.time() + seconds, workers, seed)
+    drawn = [_simple(s.region) for s in shapes]
+    off = min(float(wide.exterior.distance(s.region)) for wide, s in zip(drawn, shapes, strict=True))
+    items = [(s.id, _ring(wide), list(s.angles)) for wide, s in zip(drawn, shapes, strict=True)]
+    least = max(gap - 2 * off, 0.0)
+    # the search keeps half of the gap from the edges of its strip, and what is drawn holds the shape
+    edge = room.margin - least / 2 - off
+    job = {
+        "items": items,
+        "height": room.height - 2 * edge,
+        "gap": least,
+        "deadline": time.time() + seconds,
+        "workers": workers,
+        "seed": seed,
+    }
     best: Nest | None = None
     for placed in _search(job, seconds):
-        # the search keeps half the gap from the edges of its strip
-        shift = (room.margin - gap / 2, room.margin - gap / 2)
         laid = tuple(
-            Laid(id_, 0, angle % 360, round((x + shift[0]) * 1000), round((y + shift[1]) * 1000))
+            Laid(id_, 0, angle % 360, round((x + edge) * 1000), round((y + edge) * 1000))
             for id_, angle, x, y in placed
         )
         found = Nest(laid, (), "searched")
@@ -58,6 +79,8 @@ def shorten_strip(
             pulled = _pulled(found, shapes, room)
             if not too_close(pulled, shapes, [endless], gap):
                 best = pulled
+                if reach(best, shapes)[1] <= enough:
+                    break
     return best
 
 
@@ -71,75 +94,67 @@ def _pulled(found: Nest, shapes: Sequence[Shape], room: Room) -> Nest:
     return Nest(tuple(Laid(p.id, p.sheet, p.angle, p.x_um - by, p.y_um) for p in found.laid), (), found.how)
 
 
-def _simple(region: Any, coarse: float) -> list[tuple[float, float]]:
-    """Corners of a region that holds this one and has few."""
+def _simple(region: Any) -> Any:
+    """A region that holds this one and has few corners."""
     if len(region.exterior.coords) <= _FEW_CORNERS:
         few = region.buffer(_HAIR_MM, join_style="mitre")
         if few.geom_type == "Polygon":
-            return _ring(few)
-    wide = region.buffer(coarse, quad_segs=2).simplify(coarse * 0.95)
-    if wide.geom_type != "Polygon" or not wide.contains(region):
-        wide = region.buffer(coarse, quad_segs=2)
-    return _ring(wide)
+            return few
+    import shapely
+
+    x0, y0, x1, y1 = region.bounds
+    coarse = min(_COARSEST_MM, _COARSE * max(x1 - x0, y1 - y0))
+    grown = shapely.Polygon(region.buffer(1.1 * coarse, quad_segs=2).exterior)
+    wide = grown.simplify(coarse)
+    good = wide.geom_type == "Polygon" and wide.is_valid and wide.contains(region)
+    return wide if good else grown
 
 
 def _ring(region: Any) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for x, y in region.exterior.coords[:-1]]
 
 
-def _search(job: Any, seconds: float) -> list[list[tuple[str, float, float, float]]]:
-    """All feasible results reported in time, the last one last."""
-    context = get_context("spawn")
-    receive, send = context.Pipe(duplex=False)
-    process = context.Process(target=_solve, args=(send, job), daemon=True)
-    process.start()
-    send.close()
+def _search(job: dict[str, Any], seconds: float) -> Iterator[list[tuple[str, float, float, float]]]:
+    """The feasible results as they are reported in time, the last one last."""
     deadline = time.monotonic() + seconds
-    found: list[Any] = []
+    process = subprocess.Popen(
+        [sys.executable, "-P", "-W", "ignore", solver.__file__],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        encoding="ascii",
+    )
+    lines: queue.Queue[str] = queue.Queue()
+    reader = threading.Thread(target=_read_into, args=(lines, process.stdout), daemon=True)
+    reader.start()
     try:
+        _tell(process.stdin, job)
         while (left := deadline - time.monotonic()) > 0:
-            if receive.poll(left):
-                message = receive.recv()
-                if message is None:
-                    break
-                found.append(message)
-    except EOFError:
+            line = lines.get(timeout=left)
+            if not line:
+                break
+            yield json.loads(line)
+    except (queue.Empty, OSError):
         pass
     finally:
-        process.terminate()
-        process.join()
-        receive.close()
-    return found
+        process.kill()
+        process.wait()
+        reader.join()
+        for pipe in (process.stdin, process.stdout):
+            if pipe is not None:
+                with suppress(OSError):
+                    pipe.close()
 
 
-def _solve(send: Any, job: Any) -> None:  # pragma: no cover - runs in a process of its own
-    import threading
+def _tell(pipe: IO[str] | None, job: dict[str, Any]) -> None:
+    if pipe is not None:
+        pipe.write(json.dumps(job) + "\n")
+        pipe.flush()
 
-    import spyrrow
 
-    items, height, gap, deadline, workers, seed = job
-    left = deadline - time.time()
-    instance = spyrrow.StripPackingInstance(
-        "strip", height, [spyrrow.Item(id_, corners, 1, angles) for id_, corners, angles in items]
-    )
-    config = spyrrow.StripPackingConfig(
-        early_termination=True,
-        exploration_time=max(1, round(_EXPLORE * left)),
-        compression_time=max(1, int(_COMPRESS * left)),
-        num_workers=workers,
-        seed=seed,
-        min_items_separation=gap or None,
-    )
-    queue = spyrrow.ProgressQueue()
-    thread = threading.Thread(target=instance.solve, args=(config, queue), daemon=True)
-    thread.start()
-    feasible = (0, 3, 4)
-    while True:
-        running = thread.is_alive()
-        reports = [solution for kind, solution in queue.drain() if int(kind) in feasible]
-        if reports:
-            send.send([(p.id, p.rotation, *p.translation) for p in reports[-1].placed_items])
-        if not running:
-            send.send(None)
-            return
-        time.sleep(_POLL_S)
+def _read_into(lines: queue.Queue[str], pipe: IO[str] | None) -> None:
+    """Pass lines on as they come, and an empty one at the end."""
+    for line in pipe or ():
+        lines.put(line)
+    lines.put("")

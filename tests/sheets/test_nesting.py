@@ -165,6 +165,29 @@ def test_more_tries_are_never_worse() -> None:
     assert reach(often, shapes) <= reach(once, shapes)
 
 
+def test_very_many_are_nested_part_by_part(make, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("render.sheets.irregular._AT_ONCE", 8)
+    blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
+    options = LayoutOptions(arrange=Arrange.NESTED)
+    laid = layout(wedges(27, blank), blank, make.machine(), stock=Stock(110, 70, 2, 1), options=options)
+    there = [p.artwork.piece for s in laid.sheets for p in s.placements]
+    assert sorted(there) == sorted(f"p{n + 2}" for n in range(27))
+    assert len(laid.sheets) == len(laid.taken) == 4
+    for sheet in laid.sheets:
+        assert inspect_sheet(make.tiny_svg(sheet).encode(), sheet, (600, 400)).ok
+
+
+def test_order_is_kept_where_it_takes_no_more_sheets(make) -> None:
+    blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
+    sizes = [30 - 6 * (n % 3) for n in range(24)]
+    art = [Artwork(f"p{n:02}", "x", (Mark(Operation.CUT, wedge(size)),)) for n, size in enumerate(sizes)]
+    options = LayoutOptions(arrange=Arrange.NESTED)
+    laid = layout(art, blank, make.machine(), stock=Stock(90, 60, 2, 1), options=options)
+    there = [[p.artwork.piece for p in s.placements] for s in laid.sheets]
+    assert len(there) > 1
+    assert [piece for sheet in there for piece in sheet] == [a.piece for a in art]
+
+
 OUTSIDE = os.environ.get("MONIKERF_OUTSIDE")
 
 

@@ -52,6 +52,7 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "spiral": frozenset({"circle"}),
     "side": frozenset({"text", *SHAPES}),
     "follows": frozenset({*SHAPES}),
+    "level-with": frozenset({*SHAPES}),
     "neck": frozenset({"text"}),
     "closer": frozenset({"text"}),
     "thicken": frozenset({"text"}),
@@ -60,6 +61,8 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "stakes-in": frozenset({"text"}),
     "stake-width": frozenset({"text"}),
     "free-standing": frozenset({"text"}),
+    "play": frozenset({"text"}),
+    "halo": frozenset({"text"}),
 }
 """Our attributes, and the elements that may bear each."""
 

@@ -225,8 +225,10 @@ def _ground(walk: Walk, attributes: Mapping[str, str], look: Look) -> Path | Non
 
 def _cut(walk: Walk, attributes: Mapping[str, str], look: Look) -> CutRule | None:
     rule = cut_rule(attributes, _drawn_at(attributes, look.affine), _stakes_in(walk, attributes))
-    if rule and look.operation not in (Operation.CUT, Operation.SCORE):
-        raise Refusal("it has mk:side, but is not cut", 'Give it mk:operation="cut".')
+    pocket = rule is not None and rule.play > 0
+    if rule and look.operation not in (Operation.CUT, Operation.SCORE, *[Operation.ENGRAVE] * pocket):
+        hint = 'Give it mk:operation="cut"; or mk:play, if it is engraved as the pocket of an insert.'
+        raise Refusal("it has mk:side, but is not cut", hint)
     return rule
 
 

@@ -26,6 +26,8 @@ _OF_A_SIDE: Final = (
     "stakes-in",
     "stake-width",
     "free-standing",
+    "play",
+    "halo",
 )
 
 _LINES: Final = ("", "horizontal-tb", "lr", "lr-tb", "rl", "rl-tb")
@@ -168,6 +170,9 @@ def cut_rule(attributes: Mapping[str, str], drawn_at: complex, stakes_in: Box | 
                 raise Refusal(f"mk:{name} has no meaning without mk:side", hint)
         return None
     plain = CutRule(choice(side, Side, "mk:side"))
+    for name in ("play", "halo"):
+        if ours(attributes, name) and plain.side is not Side.SOLID:
+            raise Refusal(f"mk:{name} has no meaning on a hole", 'It goes with mk:side="solid".')
     stakes = _whole(ours(attributes, "stakes", "0"), "mk:stakes", 9, least=0)
     if stakes and stakes_in is None:
         raise Refusal(
@@ -184,6 +189,8 @@ def cut_rule(attributes: Mapping[str, str], drawn_at: complex, stakes_in: Box | 
         stakes_in=stakes_in,
         drawn_at=drawn_at,
         free_standing=choice(ours(attributes, "free-standing", "no"), YesNo, "mk:free-standing") is YesNo.YES,
+        play=number_between(ours(attributes, "play", "0"), "mk:play", 0, 5),
+        halo=number_between(ours(attributes, "halo", "0"), "mk:halo", 0, 50),
     )
 
 

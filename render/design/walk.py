@@ -131,8 +131,8 @@ class Walk:
             self._area(area, path, attributes)
         elif ours(attributes, "side"):
             self._part(path, attributes, look)
-        elif ours(attributes, "follows"):
-            raise Refusal("mk:follows has no meaning without mk:side", 'Give it mk:side="solid" or "hole".')
+        elif name := next((n for n in ("follows", "level-with") if ours(attributes, n)), ""):
+            raise Refusal(f"mk:{name} has no meaning without mk:side", 'Give it mk:side="solid" or "hole".')
         elif look.drawn:
             self._mark(path, look)
 
@@ -160,8 +160,11 @@ class Walk:
             raise Refusal("it is part of a piece that is cut out, but is open", "Close its path (Z).")
         self._within_page(path)
         side = choice(ours(attributes, "side"), Side, "mk:side")
-        follows = ours(attributes, "follows").removeprefix("#")
-        self.parts.append((CutPart(side, outward(path), look.operation, follows), look.when))
+        follows, level = ours(attributes, "follows"), ours(attributes, "level-with")
+        if follows and level:
+            raise Refusal("it has mk:follows and mk:level-with", "Keep one of them.")
+        text = (follows or level).removeprefix("#")
+        self.parts.append((CutPart(side, outward(path), look.operation, text, bool(level)), look.when))
 
     def _mark(self, path: Path, look: Look) -> None:
         if look.operation is None:

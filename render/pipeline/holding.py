@@ -14,11 +14,13 @@ from render.model import (
     Fitted,
     Mark,
     Material,
+    Operation,
     Problem,
     SetLine,
     Severity,
     Side,
 )
+from render.pipeline.inlays import solid_marks
 from render.units import format_mm, round_mm
 
 if TYPE_CHECKING:
@@ -90,10 +92,12 @@ def hold(
     if solid or any(side is Side.SOLID for side, _ in parts):
         joined = join(_asked(Asked, solid, parts, neck, letterer))
         plate = joined.path
-        marks.append(Mark(operation, joined.path))
+        marks += solid_marks(joined.path, operation, rules)
         problems += _faults(joined.faults, cut, "not-in-one-piece")
         weak += [fault.at for fault in joined.faults]
         values |= _join_values(joined)
+        if operation is not Operation.CUT:
+            values["small_waste"] = 0
         if any(rule.free_standing for rule in rules):
             stand = footing(joined.path, job.blank.thickness)
             values["stands"] = {"sideways_deg": round(stand.sideways, 1), "over_deg": round(stand.over, 1)}
@@ -214,6 +218,8 @@ def _following(part: CutPart, ends: Mapping[str, _Ends]) -> Path:
     if part.follows not in ends:
         return part.path
     left, right, down, middle, _ = ends[part.follows]
+    if part.level:
+        return part.path.moved(0, down)
     points = part.path.points
     shift = np.where(points.real < middle, left, right) + 1j * down
     return Path(part.path.commands, points + shift)

@@ -9,10 +9,10 @@ from typing import Final
 
 from render.geometry import CLOSE, Path
 from render.model import Artwork, Mark, Operation, Problem, Severity
-from render.sheets.fits import led, with_tabs
 from render.sheets.inside import depths, flattened
 from render.sheets.kerf import Grown, grow
 from render.sheets.offset import region
+from render.sheets.tabs import led, with_tabs
 from render.units import format_mm
 
 _SHOWN: Final = 3

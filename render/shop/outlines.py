@@ -4,6 +4,7 @@ A shape is a table:
 
 * ``shape = "rectangle"`` with `width`, `height` and, if rounded, `corner`;
 * ``shape = "ellipse"`` with `width` and, unless it is a circle, `height`;
+* ``shape = "slot"`` with the `length` and `thickness` of what goes into it, its `play` and its `centre`;
 * ``shape = "path"`` with SVG path data `d`.
 
 A rectangle or ellipse stands at `at` (the top left of its box; 0, 0 if silent) or about `centre`. Lengths
@@ -105,6 +106,23 @@ class PathTable(Table):
         return parse_path(self.d)
 
 
+class SlotTable(Table):
+    """A slot for what is `thickness` mm thick and `length` mm long; both come out wider by `play`."""
+
+    shape: Literal["slot"]
+    length: Length
+    thickness: Length
+    play: Distance = 0.0
+    centre: tuple[Place, Place]
+
+    def path(self, grown: float = 0.0) -> Path | None:
+        """The closed contour, each side `grown` mm outward; None if nothing is left."""
+        long, wide = self.length + self.play + 2 * grown, self.thickness + self.play + 2 * grown
+        if long <= 0 or wide <= 0:
+            return None
+        return shapes.rectangle(self.centre[0] - long / 2, self.centre[1] - wide / 2, long, wide)
+
+
 class InsetTable(Table):
     """A markable region that keeps `inset` mm from the outline and `clear` mm from the holes."""
 
@@ -112,7 +130,7 @@ class InsetTable(Table):
     clear: Distance = 1.5
 
 
-SHAPES: Final = ("rectangle", "ellipse", "path", "inset")
+SHAPES: Final = ("rectangle", "ellipse", "slot", "path", "inset")
 
 
 def _shape(value: object) -> object:
@@ -122,7 +140,7 @@ def _shape(value: object) -> object:
     return None
 
 
-Shape = Annotated[RectangleTable | EllipseTable | PathTable, Field(discriminator="shape")]
+Shape = Annotated[RectangleTable | EllipseTable | SlotTable | PathTable, Field(discriminator="shape")]
 Region = Annotated[
     Annotated[RectangleTable, Tag("rectangle")]
     | Annotated[EllipseTable, Tag("ellipse")]

@@ -11,7 +11,7 @@ import pytest
 
 from render.errors import LibraryError
 from render.geometry import Path
-from render.model import Blank, Hold, Operation, RotaryKind
+from render.model import Blank, Cutting, Hold, Operation, RotaryKind
 from render.resources import folder
 from render.shop.library import Library
 from render.shop.lie import reversed_contour, ring, winding
@@ -55,6 +55,14 @@ SIZES = {
     "porch-sign": (1400, 180),
     "bracelet-bar": (46, 9),
     "name-stamp": (60, 25),
+    "slate-coaster": (100, 100),
+    "edge-lit-panel": (160, 200),
+    "cutlery-handle": (70, 16),
+    "slotted-name": (200, 90),
+    "slotted-base": (150, 70),
+    "inlaid-tag": (90, 38),
+    "inlaid-tag-insert": (90, 38),
+    "halo-backing": (240, 110),
 }
 
 
@@ -110,7 +118,7 @@ def test_a_blank_names_only_what_there_is_and_lies_where_it_fits(blank: Blank) -
             machine.id for machine in LIBRARY.machines() if machine.bed[0] >= right and machine.bed[1] >= foot
         ]
         assert {"diode", "co2"} <= set(beds)
-        assert ("infrared" in beds) == (blank.id in ("pet-tag", "bracelet-bar"))
+        assert ("infrared" in beds) == (blank.id in ("pet-tag", "bracelet-bar", "cutlery-handle"))
     elif blank.hold is Hold.STOCK:
         assert blank.stock is not None
         assert blank.stock.width - 2 * blank.stock.margin >= box.width
@@ -229,6 +237,19 @@ def test_a_hole_inside_is_taken_out_of_the_markable_region(tmp_path: File) -> No
     blank = shop(tmp_path, OWN + hole).blank("oval")
     assert winding(blank.markable, np.array([40 + 20j, 40 + 15.5j, 40 + 14j, 0j])).tolist() == [0, 0, 1, 0]
     assert region(blank.markable).area == pytest.approx(math.pi * (37 * 17 - 25), rel=1e-3)
+
+
+def test_a_slot_is_as_wide_as_what_goes_into_it_and_its_play(tmp_path: File) -> None:
+    hole = '[[holes]]\nshape = "slot"\ncentre = [40, 20]\nlength = 20\nthickness = 3\nplay = 0.1\n'
+    (slot,) = shop(tmp_path, OWN + hole).blank("oval").holes
+    box = slot.bounds()
+    assert (box.width, box.height, box.centre.x, box.centre.y) == pytest.approx((20.1, 3.1, 40, 20))
+
+
+def test_a_blank_says_how_it_is_cut(tmp_path: File) -> None:
+    text = OWN + "[cutting]\ntabs = 3\ntab_width = 0.6\nlead_in = 1\napart = 60\n"
+    assert shop(tmp_path, text).blank("oval").cutting == Cutting(3, 0.6, 1.0, 60.0)
+    assert LIBRARY.blank("key-tag").cutting == Cutting()
 
 
 def test_a_reversed_contour_is_the_same_line() -> None:

@@ -1,67 +1,17 @@
-"""Parts that fit into one another, and cuts that hold or begin where it does not show."""
+"""Cuts that hold their parts, and that begin where it does not show."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 
-from render.geometry import LINE, MOVE, Affine, Path
-from render.geometry.shapes import rectangle
-from render.sheets.kerf import grow
+from render.geometry import LINE, MOVE, Path
 from render.sheets.stretches import Measured
 from render.units import format_mm
 
 _PLACES: Final = 25
 _STARTS: Final = 96
-
-
-@dataclass(frozen=True, slots=True)
-class Inlay:
-    """Cut lines of a pocket and of the insert that lies in it, the kerf allowed for in both."""
-
-    pocket: Path
-    insert: Path
-
-
-def inlay(outline: Path, kerf: float, play: float) -> Inlay:
-    """Pocket and insert of one outline.
-
-    Out of the beam the insert is as drawn, and the pocket wider by `play` all round: a pocket that is cut
-    through. Where the play is less than half the kerf, outward corners of both are rounded: the beam leaves
-    the inward ones of the other round. For a pocket that is engraved, engrave ``grow(outline, play).path``.
-
-    Args:
-        outline: closed contours; what lies inside an odd number of them belongs to the insert.
-        kerf: full width of the cut, mm, as measured.
-        play: gap left on every side, mm; negative presses.
-    """
-    rounding = max(0.0, kerf / 2 - play)
-    inner = grow(outline, -rounding).path if rounding else outline
-    outer = grow(outline, play + rounding).path
-    return Inlay(grow(outer, -rounding - kerf / 2).path, grow(inner, rounding + kerf / 2).path)
-
-
-def slot(
-    centre: complex,
-    length: float,
-    thickness: float,
-    *,
-    kerf: float = 0.0,
-    play: float = 0.0,
-    turn: float = 0.0,
-) -> Path:
-    """The cut line of a slot for a stand: it comes out `thickness` + `play` wide and `length` + `play` long.
-
-    Raises:
-        ValueError: the kerf alone is as wide as the slot.
-    """
-    width, long = thickness + play - kerf, length + play - kerf
-    if not (width > 0 and long > 0):
-        raise ValueError(f"a kerf of {kerf:g} mm is wider than a slot for {thickness:g} mm")
-    path = rectangle(-long / 2, -width / 2, long, width)
-    return path.transformed(Affine.rotation(turn).then(Affine.translation(centre.real, centre.imag)))
 
 
 def with_tabs(contour: Path, count: int, width: float, kerf: float = 0.0) -> Path:
@@ -97,9 +47,6 @@ def _bend(measured: Measured, at: float, gap: float) -> float:
     """By how much, at most, the contour turns within a tab and its neighbourhood, radians."""
     ways = np.array([measured.point(at + share * gap)[1] for share in np.linspace(-1, 1, 7)])
     return float(np.abs(np.angle(ways / ways[3])).max())
-
-
-# ---------------------------------------------------------------- lead-in
 
 
 def led(contour: Path, kept: Any, length: float) -> Path | None:

@@ -1,4 +1,4 @@
-"""Inserts fit their pockets, and tabs hold."""
+"""Tabs hold, keep off corners and leave their width."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from render.geometry import Path
 from render.geometry.shapes import circle, rectangle
-from render.sheets.fits import inlay, slot, with_tabs
 from render.sheets.inside import flattened
-from render.sheets.offset import TOLERANCE_MM, region
+from render.sheets.offset import region
 from render.sheets.stretches import Measured
+from render.sheets.tabs import with_tabs
 
 HEART = Path.polygon((0, 12, 12 + 6j, 8 + 6j, 8 + 10j, 10j))
 
@@ -24,30 +24,6 @@ def shape(*contours: Path) -> shapely.Geometry:
 
 def length(path: Path) -> float:
     return sum(Measured.of(c).length for c in path.contours())
-
-
-@pytest.mark.parametrize("play", [0.0, 0.05, 0.2, -0.03])
-def test_an_insert_fits_its_pocket_with_the_play_stated(play: float) -> None:
-    """What the beam leaves: half a kerf is taken on each side of the cut line."""
-    kerf = 0.18
-    parts = inlay(HEART, kerf, play)
-    insert = shape(*parts.insert.contours()).buffer(-kerf / 2, quad_segs=64)
-    pocket = shape(*parts.pocket.contours()).buffer(kerf / 2, quad_segs=64)
-    rounded = max(0.0, kerf / 2 - play)
-    assert insert.symmetric_difference(shape(HEART)).area < TOLERANCE_MM * 44 + 6 * rounded**2
-    if play > 0:
-        assert pocket.boundary.distance(insert) == pytest.approx(play, abs=2 * TOLERANCE_MM)
-    side = insert.bounds[2] - insert.bounds[0]
-    assert pocket.bounds[2] - pocket.bounds[0] == pytest.approx(side + 2 * play, abs=3 * TOLERANCE_MM)
-
-
-def test_a_slot_comes_out_as_wide_as_the_stand_is_thick() -> None:
-    path = slot(10 + 5j, 30, 3, kerf=0.2, play=0.1, turn=90)
-    box = path.bounds()
-    assert (box.width + 0.2, box.height + 0.2) == pytest.approx((3.1, 30.1))
-    assert complex(box.centre) == pytest.approx(10 + 5j)
-    with pytest.raises(ValueError, match="wider"):
-        slot(0, 30, 0.2, kerf=0.3)
 
 
 @given(st.floats(0, 0.9), st.floats(0.05, 1.9))

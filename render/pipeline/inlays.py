@@ -1,0 +1,41 @@
+"""What a joined outline becomes besides itself: the pocket of an insert, or a backing all round it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from render.geometry import Path
+from render.geometry.inside import depths
+from render.geometry.offset import offset
+from render.model import CutRule, Mark, Operation
+
+_SMOOTH: Final = 0.4
+"""Bights of a backing narrower than twice this share of its halo are filled: they would only gather dust."""
+
+
+def solid_marks(outline: Path, operation: Operation, rules: Sequence[CutRule]) -> list[Mark]:
+    """The marks of an outline in one piece, by the rules of the texts in it.
+
+    With play it is made wider, as the pocket that an insert of the same text goes into; corners that point
+    outward become round, as the beam leaves the insert's. With a halo a backing is cut round it besides.
+    """
+    play = max((rule.play for rule in rules), default=0.0)
+    halo = max((rule.halo for rule in rules), default=0.0)
+    marks = [Mark(operation, wider(outline, play))]
+    return [*marks, Mark(Operation.CUT, backing(outline, halo))] if halo else marks
+
+
+def wider(outline: Path, by: float) -> Path:
+    """Closed contours moved outward by so many mm, their holes inward."""
+    if not by:
+        return outline
+    return Path.joined(path for path, _ in offset(tuple(outline.contours()), by))
+
+
+def backing(outline: Path, halo: float) -> Path:
+    """What reaches so many mm beyond an outline, without holes, its narrow bights filled."""
+    more = _SMOOTH * halo
+    grown = [path for path, _ in offset(tuple(outline.contours()), halo + more)]
+    rims = [path for path, depth in zip(grown, depths(grown).tolist(), strict=True) if depth == 0]
+    return Path.joined(path for path, _ in offset(rims, -more))

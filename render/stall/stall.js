@@ -143,15 +143,20 @@
 
     // The same name in every style and design, once the typing pauses.
     let pause = 0;
+    let compared = 0;
     const compare = async () => {
+      const mine = ++compared;
+      const asked = new FormData(wish);
       try {
-        const answer = await fetch("/styles", { method: "POST", body: new URLSearchParams(new FormData(wish)) });
+        const answer = await fetch("/styles", { method: "POST", body: new URLSearchParams(asked) });
         if (!answer.ok) return;
         const told = await answer.json();
+        if (mine !== compared) return;
         for (const radio of wish.querySelectorAll("[type=radio]")) {
           const svg = told[radio.name][radio.value];
           radio.parentElement.querySelector(".tiny").replaceChildren(...(svg ? [picture(svg)] : []));
         }
+        wish.dataset.compared = `${asked.get("name")}|${asked.get("design") || ""}`;
       } catch { /* the large picture says when the line is down */ }
     };
     wish.addEventListener("input", (event) => {

@@ -40,9 +40,9 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def start(shop: Path, port: int) -> subprocess.Popen[bytes]:
-    words = [sys.executable, "-m", "render.cli", "stall", "--shop", str(shop), "--port", str(port)]
-    env = {**os.environ, "MONIKERF_STALL_PASSPHRASE": "harbour lamp nine"}
+def start(shop: Path, port: int, *more: str) -> subprocess.Popen[bytes]:
+    words = [sys.executable, "-m", "render.cli", "stall", "--shop", str(shop), "--port", str(port), *more]
+    env = {**os.environ, "MONIKERF_STALL_PASSPHRASE": "harbour lamp nine", "PYTHONIOENCODING": "utf-8"}
     log = shop / "stall.log"
     with log.open("wb") as said:
         started = subprocess.Popen(words, env=env, stdout=said, stderr=said)

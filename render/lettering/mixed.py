@@ -16,7 +16,7 @@ from render.geometry import Box
 from render.lettering.assemble import GlyphRun, Placed
 from render.lettering.faces import Face, scale_to
 from render.lettering.gaps import GAP_KEPT, gap_between
-from render.lettering.scripts import COMMON, Stretch, prepare, script_of, stretches
+from render.lettering.scripts import Stretch, prepare, stretches, writing_of
 from render.lettering.shaping import Shaped, shape
 from render.lettering.skylines import beside, skyline_of
 from render.model import Clusters, Line, SetLine, Setting, Skyline
@@ -89,7 +89,7 @@ def _of_word(
     fonts: list[str | None] = []
     last: str | None = None
     for letter in graphemes(word):
-        script = next((s for c in letter if (s := script_of(c)) not in COMMON), "")
+        script = next((s for c in letter if (s := writing_of(c))), "")
         if script:
             last = stand_ins.get(script, font)
         fonts += [last if script else None] * len(letter)

@@ -131,6 +131,16 @@ def script_of(character: str) -> str:
     return str(properties.script(character))
 
 
+TOGETHER: Final = dict.fromkeys(("Hira", "Kana", "Hang", "Bopo"), "Hani")
+"""Scripts that are written together with Han, in one word and in one font."""
+
+
+def writing_of(character: str) -> str:
+    """The script of a character, those that are written together with Han counted as Han; empty for signs."""
+    script = script_of(character)
+    return "" if script in COMMON else TOGETHER.get(script, script)
+
+
 def stretches(text: str, fonts: Sequence[str] = ()) -> tuple[Stretch, ...]:
     """The stretches of a text in the order in which they stand, left to right.
 

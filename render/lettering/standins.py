@@ -13,11 +13,16 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import FontError
 from render.lettering.faces import unlike
-from render.lettering.scripts import COMMON, prepare, script_of
+from render.lettering.scripts import JOINED_SCRIPTS, TOGETHER, prepare, writing_of
 from render.model import Line, Setting
 
 if TYPE_CHECKING:
+    from render.lettering.font import Font
     from render.lettering.letterer import Letterer
+    from render.lettering.shelf import Entry
+
+_EAST_ASIAN: Final = frozenset("一あ가")
+"""Who has one of these is a font for Han, kana or hangul."""
 
 JOINING: Final = 0.7
 """What it counts if one font joins its letters and the other does not: as much as strokes twice as thick."""
@@ -43,10 +48,15 @@ def stand_in(letterer: Letterer, line: Line) -> Setting | None:
     return None
 
 
+def _meant(entry: Entry, font: Font, script: str) -> bool:
+    """Whether a font is meant for a script. One for Han carries Latin letters for use beside Han alone."""
+    if entry.scripts:
+        return script in {TOGETHER.get(one, one) for one in entry.scripts}
+    return script == "Hani" or font.covered.isdisjoint(_EAST_ASIAN)
+
+
 def joins(letterer: Letterer, font: str, script: str) -> bool:
     """Whether a script's letters join in a font."""
-    from render.lettering.scripts import JOINED_SCRIPTS
-
     return script in JOINED_SCRIPTS or letterer.joined(font)
 
 
@@ -58,9 +68,9 @@ def words_by_script(text: str) -> dict[str, str]:
     """
     words: dict[str, list[str]] = {}
     for word in text.split():
-        scripts = dict.fromkeys(script for c in word if (script := script_of(c)) not in COMMON)
+        scripts = dict.fromkeys(script for c in word if (script := writing_of(c)))
         for script in scripts:
-            mine = "".join(c for c in word if script_of(c) in (script, *COMMON)) if len(scripts) > 1 else word
+            mine = "".join(c for c in word if writing_of(c) in (script, "")) if len(scripts) > 1 else word
             words.setdefault(script, []).append(mine)
     return {script: " ".join(some) for script, some in words.items()}
 
@@ -86,9 +96,9 @@ def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> st
             continue
         if font.lacks(prepare(text, font.covered, setting.language)):
             continue
-        other, meant = letterer.face(name), letterer.shelf.entry(name).scripts
+        other = letterer.face(name)
         rank = unlike(own, other) + JOINING * (own.joined != other.joined)
-        ranked.append((bool(meant) and script not in meant, rank, name))
+        ranked.append((not _meant(letterer.shelf.entry(name), font, script), rank, name))
     for _, _, name in sorted(ranked):
         alone = replace(setting, font=name, features=(), tracking=0.0)
         if not letterer.line(text, alone).missing:

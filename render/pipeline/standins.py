@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -70,7 +71,8 @@ def _set_in(request: LetterRequest, setting: Setting, letterer: Letterer) -> Let
 def _told(request: LetterRequest, lacking: Line, line: Line, letterer: Letterer) -> Problem:
     """What is said of a text that is not all in its own font: the font of each part."""
     parts = letterer.fonts_of(line)
-    lacks = f"The font {request.setting.font} has no {', '.join(lacking.missing)}"
+    letters = [c for c in lacking.missing if not unicodedata.category(c).startswith("M")] or lacking.missing
+    lacks = f"The font {request.setting.font} has no {', '.join(letters)}"
     if len(parts) == 1:
         message = f"{lacks}, so the text is set in {parts[0][0]}."
     else:

@@ -9,11 +9,13 @@ import re
 import shutil
 import subprocess
 import unicodedata
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from render.lettering import Letterer, Shelf
+from render.lettering.standins import stand_in
 from render.lettering.vertical import UPRIGHT, VerticalRun, stands
 from render.model import Line, SetLine, Setting
 from render.resources import folder
@@ -91,6 +93,19 @@ def fonts(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def letterer(fonts: Path) -> Letterer:
     return Letterer(Shelf((folder("fonts_open"), fonts)))
+
+
+def test_han_and_kana_of_a_name_stand_in_together(letterer: Letterer) -> None:
+    """A font for Han takes over for it, in one font with kana, and never for Latin letters."""
+    setting = stand_in(letterer, letterer.line("Anna 李マリー", Setting("great-vibes")))
+    assert setting is not None
+    assert setting.stand_ins == (("Hani", "test-han"),)
+    assert stand_in(letterer, letterer.line("Anna 李佐", Setting("great-vibes"))) is None
+    bare = Setting("noto-naskh-arabic")
+    assert letterer.line("HAn", Setting("test-han")).missing == ()
+    other = stand_in(letterer, replace(letterer.line("HAn", bare), missing=("A",)))
+    assert other is not None
+    assert "test-han" not in dict(other.stand_ins).values()
 
 
 def column(letterer: Letterer, text: str, stand: str = "mixed", **others) -> tuple[Line, VerticalRun]:

@@ -20,7 +20,7 @@ from render.lettering.features import choices
 from render.lettering.font import Font
 from render.lettering.outlines import GlyphReader
 from render.lettering.scripts import prepare
-from render.lettering.shaping import shape
+from render.lettering.shaping import parse_feature, shape
 from render.lettering.single_stroke import HANDS
 from render.lettering.union import unite
 from render.model import Setting
@@ -82,6 +82,8 @@ class Swashes:
     def of(self, text: str, setting: Setting, *, start: bool) -> Iterator[Swashed]:
         """The swashes that the first or last letter of a text can take without striking another letter.
 
+        A feature that the setting names itself, on or off, is left as it is.
+
         Raises:
             FontError: there is no such font.
         """
@@ -94,7 +96,10 @@ class Swashes:
         plain = self._run(font, text, setting)
         if plain is None:
             return
+        decided = {parse_feature(feature)[0] for feature in setting.features}
         for tag in tags:
+            if tag in decided:
+                continue
             asked = replace(setting, features=(*setting.features, f"{tag}[{at}]=1"))
             run = self._run(font, text, asked)
             if run is None or run.gids == plain.gids or len(run.gids) != len(plain.gids):

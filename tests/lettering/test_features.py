@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from render.lettering import Shelf
+from render.lettering import Letterer, Shelf
 from render.lettering.alternates import alternates, letters_changed, named, not_shown
 from render.lettering.features import choices, incomplete, lacking, title_of, unfulfilled
 from render.lettering.font import Font
@@ -100,6 +100,12 @@ def test_without_a_sample_letters_stand_for_each_feature(shelf: Shelf) -> None:
 
 def test_a_feature_for_words_on_a_text_without_words(shelf: Shelf) -> None:
     assert gids(shelf.find("allura"), "7", "fina") == gids(shelf.find("allura"), "7")
+
+
+def test_word_space_in_single_strokes(shelf: Shelf) -> None:
+    letterer = Letterer(shelf)
+    plain, wide = (letterer.line("Ida & Tom", Setting("plain-hand", word_space=w)) for w in (0.0, 0.25))
+    assert wide.advance == pytest.approx(plain.advance + 0.5)
 
 
 def test_word_space_is_added_at_spaces_alone(shelf: Shelf) -> None:

@@ -56,6 +56,11 @@ def test_letters_that_have_none_or_no_room(text: str, font: str, start: bool) ->
     assert not found(text, font, start=start)
 
 
+def test_what_a_piece_decides_stands() -> None:
+    plain = Setting("allura", features=("fina=0", "ss02=0"))
+    assert not list(SWASHES.of("Anna", plain, start=False))
+
+
 def test_ornaments_are_no_swashes(tmp_path: Path) -> None:
     """Allura's swsh keeps nothing of the letter: also where nobody has listed what its features hold."""
     (tmp_path / "other.ttf").write_bytes(SHELF.entry("allura").path.read_bytes())

@@ -13,16 +13,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from render.geometry import Path as GeometryPath
 from render.model import Artwork, Fitted, Order, Piece, Problem, Remedy
 from render.pipeline.artworks import Progress, letter_order, title_of
 from render.pipeline.laying import suits_of, wrap_all
 from render.pipeline.painter import painter
 from render.pipeline.proofs import Captions
-from render.pipeline.rounding import wrapper_for
+from render.pipeline.rounding import on_surface, wrapper_for
 from render.proof import ProofPiece, contact_sheet
 from render.proof.page import proof_page
 from render.proof.picture import piece_picture
+from render.proof.roundcells import Cells
 from render.proof.shown import ShopWords, Shown, ShownPiece, ShownText
 from render.proof.truesize import true_size_pages
 from render.wrap import Wrapper
@@ -129,24 +129,12 @@ def proof_of(
         words,
     )
     body = job.blank.body
-    if isinstance(wrapper, Wrapper) and body is not None and not body.inside:
-        laid = tuple(replace(p, surface=_on_surface(p.artwork, wrapper)) for p in shown.pieces)
+    if isinstance(wrapper, Wrapper) and body is not None:
+        laid = tuple(
+            replace(p, surface=on_surface(p.artwork, wrapper) if p.artwork else None) for p in shown.pieces
+        )
         shown = replace(shown, pieces=laid, profile=profile_of(body))
     return Proofed(shown, tuple(problems), Captions(letterer))
-
-
-def _on_surface(artwork: Artwork | None, wrapper: Wrapper) -> Artwork | None:
-    """An artwork as the machine will lay it on the thing, counted from the drawing's own left edge."""
-    if artwork is None:
-        return None
-    wrapped = wrapper.wrap(artwork)
-    return replace(
-        wrapped.on_surface,
-        marks=tuple(
-            replace(mark, path=GeometryPath(mark.path.commands, mark.path.points + wrapped.start))
-            for mark in wrapped.on_surface.marks
-        ),
-    )
 
 
 def _piece(
@@ -287,7 +275,11 @@ def _write(proof: Proofed, aside: Path, progress: Progress, pictures: bool) -> I
 def _contact(shown: Shown, letter: Captions) -> Iterator[tuple[str, bytes]]:
     """The pages of the contact sheet: name of the picture, SVG."""
     pieces = [ProofPiece(p.id, p.title, p.artwork, reason="to come") for p in shown.pieces]
-    pages = contact_sheet(pieces, shown.blank, shown.material, letter, title=shown.title)
+    cells = None
+    if shown.profile is not None and shown.blank.body is not None and not shown.blank.body.inside:
+        laid = {p.id: p.surface for p in shown.pieces if p.surface is not None}
+        cells = Cells.of(shown.blank, shown.material, shown.profile, laid)
+    pages = contact_sheet(pieces, shown.blank, shown.material, letter, title=shown.title, round_=cells)
     for number, page in enumerate(pages, 1):
         yield CONTACT if number == 1 else CONTACT.replace(".", f"-{number}."), page
 

@@ -7,9 +7,14 @@ from typing import TYPE_CHECKING, Final
 
 from render.model import Artwork, Order, Problem, SetLine, Setting, Severity, Sheet
 from render.pipeline.artworks import title_of
+from render.pipeline.rounding import on_surface, wrapper_for
+from render.pipeline.stocktell import percent, taken_words
 from render.proof import Flag, ProofPiece, Wording, contact_sheet
 from render.proof.papers import Head
+from render.proof.roundcells import Cells
 from render.proof.runlist import RunLoad, draw_run_list
+from render.sheets.taken import Taken, waste_of
+from render.wrap import Wrapper
 
 if TYPE_CHECKING:
     from render.lettering import Letterer
@@ -51,7 +56,18 @@ def proof_pages(
         pieces.append(ProofPiece(piece.id, title_of(piece), artwork, flag, reason))
     if not pieces:
         return ()
-    return contact_sheet(pieces, job.blank, job.material, Captions(letterer), title=order.name)
+    return contact_sheet(
+        pieces, job.blank, job.material, Captions(letterer), title=order.name, round_=_cells(pieces, job)
+    )
+
+
+def _cells(pieces: Sequence[ProofPiece], job: Job) -> Cells | None:
+    """How the pieces look on the job's round thing; None for what does not turn, or is marked inside."""
+    wrapper = wrapper_for(job.blank, job.machine, job.light)
+    if not isinstance(wrapper, Wrapper) or wrapper.body.inside:
+        return None
+    laid = {p.id: on_surface(p.artwork, wrapper) for p in pieces if p.artwork is not None}
+    return Cells.of(job.blank, job.material, wrapper.profile, laid)
 
 
 class Captions:
@@ -93,14 +109,21 @@ def run_list_pages(
     order: Order,
     job: Job,
     letterer: Letterer,
+    taken: Sequence[Taken] = (),
 ) -> tuple[bytes, ...]:
-    """The pages of the list for the bench: safety words, then each load as a numbered picture."""
+    """The pages of the list for the bench: safety words, then each load as a numbered picture.
+
+    What each sheet takes of its stock is told where it is known.
+    """
+    waste = (("Waste", f"{percent(waste_of(taken)):.1f} %"),) if taken else ()
     facts = (
         ("Machine", job.machine.title),
         ("Material", job.material.title),
         ("Loads", str(len(sheets))),
         ("Pieces", str(sum(len(sheet.placements) for sheet in sheets))),
+        *waste,
     )
     head = Head("", (), "Run list", facts, order.name, job.blank.title)
-    loads = [RunLoad(sheet, file) for sheet, file in zip(sheets, files, strict=True)]
+    notes = [taken_words(each) for each in taken] or [""] * len(sheets)
+    loads = [RunLoad(*each) for each in zip(sheets, files, notes, strict=True)]
     return draw_run_list(head, cautions, loads, Captions(letterer))

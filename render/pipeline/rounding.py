@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from render.geometry import Path
 from render.model import Artwork, Blank, Hold, Light, Machine, Problem, Severity, Surface
 from render.wrap import WrapNumbers, Wrapped, Wrapper
 from render.wrap.focus import focus_depth
@@ -85,6 +86,16 @@ def round_off(artworks: Sequence[Artwork], job: Job) -> Rounded | None:
     wrapped = tuple(wrapper.wrap(artwork) for artwork in artworks)
     problems = (*_of_all(wrapper.problems(), artworks), *_told_once(wrapped))
     return Rounded(wrapped, _furthest(wrapped), problems)
+
+
+def on_surface(artwork: Artwork, wrapper: Wrapper) -> Artwork:
+    """An artwork as the machine will lay it on the thing: radians, from the drawing's left edge, + i mm."""
+    wrapped = wrapper.wrap(artwork)
+    marks = (
+        replace(mark, path=Path(mark.path.commands, mark.path.points + wrapped.start))
+        for mark in wrapped.on_surface.marks
+    )
+    return replace(wrapped.on_surface, marks=tuple(marks))
 
 
 def _of_all(problems: Sequence[Problem], artworks: Sequence[Artwork]) -> Iterator[Problem]:

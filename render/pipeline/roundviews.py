@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
 from render.errors import MonikerfError
-from render.geometry import Path
 from render.model import Order, Piece
 from render.pipeline.artworks import letter_order
 from render.pipeline.proofs import Captions
-from render.pipeline.rounding import wrapper_for
-from render.proof.round import Round, round_proof
+from render.pipeline.rounding import on_surface, wrapper_for
+from render.proof.roundpage import Round, round_proof
+from render.wrap import Wrapper
 from render.wrap.bodies import profile_of
 
 if TYPE_CHECKING:
@@ -60,17 +59,13 @@ def picture_of_round(workshop: Workshop, template: str, machine: str | None, nam
         told = lettered.problems[0].message if lettered.problems else "nothing is left of it"
         raise MonikerfError(f"{fields.get('name', '')!r} cannot be lettered: {told}")
     (artwork,) = lettered.artworks
-    wrapped = wrapper.wrap(artwork)
-    laid = tuple(
-        replace(mark, path=Path(mark.path.commands, mark.path.points + wrapped.start))
-        for mark in wrapped.on_surface.marks
-    )
+    laid = on_surface(artwork, wrapper) if isinstance(wrapper, Wrapper) else wrapper.wrap(artwork).on_surface
     shown = Round(
         job.blank,
         job.blank.body,
         job.material,
         artwork,
-        replace(wrapped.on_surface, marks=laid),
+        laid,
         profile_of(job.blank.body),
     )
     title = f"{artwork.title}: {job.blank.title}"

@@ -16,6 +16,7 @@ from render.proof.legend import draw_legend
 from render.proof.notes import draw_notes, notes_of
 from render.proof.palette import INK, MUTED, PAPER, RULE
 from render.proof.pieces import Flag, Letter, ProofPiece
+from render.proof.roundcells import Cells
 from render.proof.signs import COLOUR, SIGN_ADVANCE, draw_sign
 from render.proof.things import Thing
 from render.proof.words import Type, lines_of, shortened
@@ -47,7 +48,13 @@ class Caption:
 
 
 def contact_sheet(
-    pieces: Sequence[ProofPiece], blank: Blank, material: Material, letter: Letter, *, title: str
+    pieces: Sequence[ProofPiece],
+    blank: Blank,
+    material: Material,
+    letter: Letter,
+    *,
+    title: str,
+    round_: Cells | None = None,
 ) -> tuple[bytes, ...]:
     """Draw the contact sheet of an order.
 
@@ -57,6 +64,7 @@ def contact_sheet(
         material: what it is made of.
         letter: sets the words.
         title: of the order.
+        round_: how the pieces look on a round thing; None shows them from above, or unrolled.
 
     Returns:
         One SVG a page, 210 mm wide and as high as its pieces need, words as outlines; at most
@@ -68,34 +76,40 @@ def contact_sheet(
     if not pieces:
         raise ValueError("a contact sheet of no pieces")
     box = blank.outline.bounds()
+    size = (box.width, box.height) if round_ is None else round_.size
     pages = math.ceil(len(pieces) / MOST_ON_A_PAGE)
     share = math.ceil(len(pieces) / pages)
-    grid = grid_for(share, box.width, box.height)
+    grid = grid_for(share, *size)
     thing = Thing.of(blank, material, grid.scale)
     notes = notes_of(pieces)
     drawn = []
     for page in range(pages):
         canvas = Canvas()
         number = f"page {page + 1} of {pages}" if pages > 1 else ""
-        y = draw_head(canvas, letter, title, _facts(pieces, blank, material), number)
+        y = draw_head(
+            canvas, letter, title, _facts(pieces, blank, material, standing=round_ is not None), number
+        )
         here = pieces[page * share : (page + 1) * share]
-        y = _draw_rows(canvas, here, notes, thing, letter, grid, y)
+        y = _draw_rows(canvas, here, notes, round_ or thing, letter, grid, y)
         y = draw_notes(canvas, here, notes, letter, y)
-        height = draw_legend(canvas, here, thing, letter, grid.scale, y)
+        height = draw_legend(canvas, here, thing, letter, grid.scale, y, unrolled=round_ is None)
         drawn.append(canvas.svg(PAGE_WIDTH, height, PAPER))
     return tuple(drawn)
 
 
-def _facts(pieces: Sequence[ProofPiece], blank: Blank, material: Material) -> list[str]:
+def _facts(pieces: Sequence[ProofPiece], blank: Blank, material: Material, *, standing: bool) -> list[str]:
     """The lines under the title: what the things are, and how many need a look."""
-    box = blank.outline.bounds()
+    box, name = blank.outline.bounds(), blank.title
     size = f"{format_mm(box.width, 1)} × {format_mm(box.height, 1)} mm"
+    if standing and blank.body is not None:
+        round_it, high = (format_mm(side, 1) for side in (blank.body.circumference, blank.body.height))
+        name, size = name.removesuffix(", unrolled"), f"{round_it} mm round, {high} mm high"
     look = sum(piece.shown_flag is Flag.LOOK for piece in pieces)
     held = sum(piece.shown_flag is Flag.HELD for piece in pieces)
     counts = [f"{len(pieces)} piece{'s' if len(pieces) != 1 else ''}"]
     counts += [f"{look} to look at"] if look else []
     counts += [f"{held} held back"] if held else []
-    return [f"{blank.title}  ·  {material.title}  ·  {size}", "  ·  ".join(counts)]
+    return [f"{name}  ·  {material.title}  ·  {size}", "  ·  ".join(counts)]
 
 
 def draw_head(canvas: Canvas, letter: Letter, title: str, facts: list[str], number: str) -> float:
@@ -122,22 +136,26 @@ def _draw_rows(
     canvas: Canvas,
     pieces: Sequence[ProofPiece],
     notes: Mapping[str, str],
-    thing: Thing,
+    thing: Thing | Cells,
     letter: Letter,
     grid: Grid,
     y: float,
 ) -> float:
     """Draw the pieces in rows; return where the last row ends."""
-    box = thing.blank.outline.bounds()
+    height = thing.size[1] if isinstance(thing, Cells) else thing.blank.outline.bounds().height
     kind = Type(letter, grid.type_size, strong=True)
     for begin in range(0, len(pieces), grid.columns):
         row = pieces[begin : begin + grid.columns]
         captions = [_caption(piece, notes, letter, grid) for piece in row]
-        below = y + box.height * grid.scale
+        below = y + height * grid.scale
         for index, (piece, caption) in enumerate(zip(row, captions, strict=True)):
             x = grid.x(index)
-            to_page = Affine(grid.scale, 0, 0, grid.scale, x - box.x0 * grid.scale, y - box.y0 * grid.scale)
-            thing.draw(canvas, to_page, piece.artwork)
+            if isinstance(thing, Cells):
+                thing.draw(canvas, x, y, grid.scale, piece.id)
+            else:
+                box, scale = thing.blank.outline.bounds(), grid.scale
+                to_page = Affine(scale, 0, 0, scale, x - box.x0 * scale, y - box.y0 * scale)
+                thing.draw(canvas, to_page, piece.artwork)
             _draw_caption(canvas, piece, caption, kind, x, below)
         most = max(caption.lines for caption in captions)
         y = below + grid.type_size * (1.7 + (most - 1) * LEADING + ROW_GAP)

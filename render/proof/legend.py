@@ -29,16 +29,23 @@ Sample = Callable[[Canvas, float, float], float]
 
 
 def draw_legend(
-    canvas: Canvas, pieces: Sequence[ProofPiece], thing: Thing, letter: Letter, scale: float, y: float
+    canvas: Canvas,
+    pieces: Sequence[ProofPiece],
+    thing: Thing,
+    letter: Letter,
+    scale: float,
+    y: float,
+    *,
+    unrolled: bool = True,
 ) -> float:
-    """Draw the legend below `y`; return the height of the page."""
+    """Draw the legend below `y`; return the height of the page. What is `unrolled` shows seam and front."""
     kind = Type(letter, _SIZE)
     y += 6.0
     canvas.draw(rectangle(MARGIN, y, PAGE_WIDTH - 2 * MARGIN, 0.15), {"fill": RULE})
     y += 2.4 + _SIZE
     right = _draw_bar(canvas, kind, scale, y)
     x = MARGIN
-    for sample, words in _items(pieces, thing):
+    for sample, words in _items(pieces, thing, unrolled):
         wide = _SWATCH + 1.2 + kind.width(words)
         if x > MARGIN and x + wide > right - _SPACE:
             x, y = MARGIN, y + _SIZE * 1.9
@@ -48,7 +55,7 @@ def draw_legend(
     return y + MARGIN * 0.8
 
 
-def _items(pieces: Sequence[ProofPiece], thing: Thing) -> list[tuple[Sample, str]]:
+def _items(pieces: Sequence[ProofPiece], thing: Thing, unrolled: bool) -> list[tuple[Sample, str]]:
     """The samples that occur on this page, each with its words."""
     tone, mark = thing.material.tone, thing.material.mark_tone
     edge = edge_of(tone)
@@ -60,13 +67,18 @@ def _items(pieces: Sequence[ProofPiece], thing: Thing) -> list[tuple[Sample, str
         (Operation.CUT in operations, _rule(edge, ""), "cut"),
         (bool(thing.blank.folds), _rule(edge, "0.9 0.6"), "fold"),
         (
-            thing.blank.body is not None
+            unrolled
+            and thing.blank.body is not None
             and thing.blank.body.surface is Surface.ROUND
             and len(thing.blank.body.places) < 2,
             _rule(edge, "0.5 0.7"),
             "between the dashed lines: seen from the front",
         ),
-        (thing.blank.body is not None and thing.blank.body.seam > 0, _hatched(edge), "seam, kept free"),
+        (
+            unrolled and thing.blank.body is not None and thing.blank.body.seam > 0,
+            _hatched(edge),
+            "seam, kept free",
+        ),
         (Flag.LOOK in flags, _sign(Flag.LOOK), "made, but have a look"),
         (Flag.HELD in flags, _sign(Flag.HELD), "held back until it is mended"),
     ]

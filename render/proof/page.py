@@ -169,7 +169,7 @@ def _sketches(view: Seen, piece: ShownPiece) -> list[Sketch]:
 def _side(view: Seen, sketches: Sequence[Sketch], shared: Shared, piece: ShownPiece) -> _Side:
     shapes = "".join(shared.svg(sketch) for sketch in sketches)
     width, height = (round(side * PER_MM) for side in view.size)
-    says = f"{piece.title}, seen from the {view.name}" if view.name else f"{piece.title}, as it will look"
+    says = f"{piece.title}: {view.name or 'as it will look'}"
     return _Side(view.name, width, height, shapes, says)
 
 

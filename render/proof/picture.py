@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from render.geometry import Path
 from render.proof.canvas import Canvas
 from render.proof.palette import INK, MUTED, PAPER
 from render.proof.pieces import Letter
 from render.proof.shown import Shown, ShownPiece
-from render.proof.things import Look
-from render.proof.views import LONG, views_of
+from render.proof.views import LONG, Moved, views_of
 from render.proof.watermark import draw_watermark
 from render.proof.words import Type, lines_of
 from render.units import format_mm
@@ -19,17 +17,6 @@ WIDTH: Final = 120.0
 """Of the picture, mm on its page."""
 _ROOM: Final = (112.0, 84.0)
 _MARGIN: Final = 4.0
-
-
-class _Moved:
-    """A canvas whose origin lies elsewhere."""
-
-    def __init__(self, canvas: Canvas, x: float, y: float) -> None:
-        self._canvas, self._x, self._y = canvas, x, y
-
-    def draw(self, path: Path, look: Look) -> None:
-        """See :class:`render.proof.things.Sink`."""
-        self._canvas.draw(path.moved(self._x, self._y), look)
 
 
 def piece_picture(shown: Shown, piece: ShownPiece, letter: Letter) -> bytes:
@@ -49,7 +36,7 @@ def piece_picture(shown: Shown, piece: ShownPiece, letter: Letter) -> bytes:
         left, top = number % columns * step, _MARGIN + number // columns * tall
         x = left + (step - view.size[0]) / 2
         for layer in view.layers:
-            layer(_Moved(canvas, x, top), piece)
+            layer(Moved(canvas, x, top), piece)
         if view.name:
             at = left + (step - small.width(view.name)) / 2
             canvas.draw(small.placed(view.name, at, top + view.size[1] + 3), {"fill": MUTED})

@@ -1,4 +1,4 @@
-"""A round thing as the customer will hold it: seen from its places or from front and back, and unrolled.
+"""A round thing as the customer will hold it: seen from its places, or from front and back.
 
 What is drawn is the true projection of the outlines as they lie on the body; what lies behind its horizon is
 not to be seen. Light and shade are for the eye alone.
@@ -18,43 +18,21 @@ from render.geometry import LINE, MOVE, Affine, Box, Path
 from render.geometry.path import CLOSE
 from render.geometry.solids import Profile, View
 from render.geometry.subdivide import subdivided
-from render.model import Artwork, Blank, Material, Operation, RoundBody
-from render.proof.canvas import Canvas
-from render.proof.palette import INK, MUTED, PAPER, edge_of, luminance
-from render.proof.pieces import Letter
-from render.proof.things import Sink, Thing
-from render.proof.words import Type
+from render.model import Artwork, Material, Operation, RoundBody
+from render.proof.palette import edge_of, luminance
+from render.proof.things import Sink
 
 Points = NDArray[np.complex128]
 Floats = NDArray[np.float64]
 
-WIDTH: Final = 210.0
-_MARGIN: Final = 14.0
-_GUTTER: Final = 12.0
-_TALLEST: Final = 112.0
 _STEP: Final = math.radians(2)
 _STRIPS: Final = 48
+"""Strips of shade on a thing that is shown large..."""
+_STRIPS_A_MM, _FEWEST = 1.2, 16
+"""...on a smaller one so many for each mm of the page, and at least so many."""
 _ELEVATION: Final = 9.0
 _AWAY: Final = 7.0
 """Distance of the eye, in diameters of the thing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Round:
-    """What is shown.
-
-    Attributes:
-        drawn: the artwork in the drawing of the blank.
-        on_surface: the same on the body: radians + i mm.
-        profile: of the body, from the top of the drawing down.
-    """
-
-    blank: Blank
-    body: RoundBody
-    material: Material
-    drawn: Artwork
-    on_surface: Artwork
-    profile: Profile
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,18 +62,6 @@ class Solid:
         return cls(whole, body.rim * profile.height / deep)
 
 
-def round_proof(shown: Round, letter: Letter, *, title: str) -> bytes:
-    """A page with the thing from its sides and its surface unrolled, as SVG, 210 mm wide."""
-    canvas = Canvas()
-    y = _MARGIN + 5
-    canvas.draw(Type(letter, 6.2, strong=True).placed(title, _MARGIN, y), {"fill": INK})
-    y += 9
-    if not shown.body.inside:
-        y = _draw_sides(canvas, shown, letter, y)
-    y = _draw_unrolled(canvas, shown, letter, y)
-    return canvas.svg(WIDTH, y + _MARGIN, PAPER)
-
-
 def sides_of(body: RoundBody) -> tuple[tuple[str, float], ...]:
     """The sides it is seen from, with their angle: its places, or front and back; at most three."""
     places = [(place.name, place.at) for place in body.places][:3]
@@ -103,33 +69,6 @@ def sides_of(body: RoundBody) -> tuple[tuple[str, float], ...]:
         return tuple(places)
     front = places[0] if places else ("front", 180.0)
     return (front, ("back", (front[1] + 180.0) % 360.0))
-
-
-def _draw_sides(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float:
-    sides = sides_of(shown.body)
-    solid = Solid.of(shown.body, shown.profile)
-    views = [view_of(solid, at) for _, at in sides]
-    boxes = [silhouette(solid.profile, view).bounds() for view in views]
-    turned = shown.body.lying
-    columns = 1 if turned else len(sides)
-    across = (WIDTH - 2 * _MARGIN - _GUTTER * (columns - 1)) / columns
-    size = [(b.height, b.width) if turned else (b.width, b.height) for b in boxes]
-    ears = any(keep.what == "handle" for keep in shown.body.keep_outs)
-    scale = min(
-        across / (size[0][0] * (1.9 if ears else 1.0)), _TALLEST / size[0][1] / (2 if turned else 1), 3
-    )
-    tall = max(height for _, height in size) * scale
-    for index, ((name, _), view, box) in enumerate(zip(sides, views, boxes, strict=True)):
-        column, row = index % columns, index // columns
-        top = y + row * (tall + 14)
-        middle = complex(_MARGIN + across / 2 + column * (across + _GUTTER), top + tall / 2)
-        to_page = placed_at(box, scale, middle, turned=turned)
-        _draw_side(canvas, shown, solid, view, to_page)
-        words = Type(letter, 3.1)
-        canvas.draw(
-            words.placed(name, middle.real - words.width(name) / 2, top + tall + 6.5), {"fill": MUTED}
-        )
-    return y + (len(sides) // columns) * (tall + 15)
 
 
 def placed_at(box: Box, scale: float, middle: complex, *, turned: bool) -> Affine:
@@ -154,12 +93,6 @@ def extent(body: RoundBody, solid: Solid, view: View) -> Box:
     return Box.union(boxes)
 
 
-def _draw_side(canvas: Sink, shown: Round, solid: Solid, view: View, to_page: Affine) -> None:
-    draw_behind(canvas, shown.body, shown.material, solid, view, to_page)
-    draw_marks(canvas, shown.on_surface, shown.material, solid, view, to_page)
-    draw_before(canvas, shown.body, shown.material, solid, view, to_page)
-
-
 def _handles(body: RoundBody, solid: Solid, view: View) -> list[tuple[Loop, bool]]:
     """The thing's handles, each with whether it is behind the thing."""
     found = [keep for keep in body.keep_outs if keep.what == "handle"]
@@ -178,7 +111,9 @@ def draw_behind(
             _draw_handle(canvas, loop, view, to_page, tone)
     outline = silhouette(solid.profile, view).transformed(to_page)
     canvas.draw(outline, {"fill": tone})
-    for path, look in _shades(solid.profile, view, luminance(tone)):
+    size = outline.bounds().width
+    strips = round(min(max(size * _STRIPS_A_MM, _FEWEST), _STRIPS))
+    for path, look in _shades(solid.profile, view, luminance(tone), strips):
         canvas.draw(path.transformed(to_page), look)
 
 
@@ -211,8 +146,8 @@ def draw_marks(
             canvas.draw(lines, {"fill": "none", "stroke": tone, "stroke_width": 0.25})
 
 
-def _fine(path: Path, solid: Solid) -> Path:
-    """The path on the whole solid, in straight lines of at most two degrees."""
+def fine(path: Path, solid: Solid) -> Path:
+    """A path of the surface (radians + i mm) on the whole solid, in straight lines of at most two degrees."""
     mean = float(solid.profile.r.mean())
     flat = Path(path.commands, path.points.real * mean + 1j * (path.points.imag + solid.lift))
     cut = subdivided(flat, 0.02, lambda _, lengths: lengths / (mean * _STEP))
@@ -229,9 +164,9 @@ def seen(path: Path, solid: Solid, view: View) -> Path:
     """
     if not path:
         return path
-    fine, found = _fine(path, solid), []
+    cut, found = fine(path, solid), []
     for turns in (-2 * math.pi, 0.0, 2 * math.pi):
-        for contour in Path(fine.commands, fine.points + turns).contours():
+        for contour in Path(cut.commands, cut.points + turns).contours():
             drawn, visible = view.clamped(solid.profile, contour.points)
             if visible.any():
                 found.append(Path(contour.commands, view.project(solid.profile, drawn)))
@@ -242,9 +177,9 @@ def seen_lines(path: Path, solid: Solid, view: View) -> Path:
     """The part of a line on the surface that is seen: its runs in front of the horizon."""
     if not path:
         return path
-    fine, found = _fine(path, solid), []
+    cut, found = fine(path, solid), []
     for turns in (-2 * math.pi, 0.0, 2 * math.pi):
-        for contour in Path(fine.commands, fine.points + turns).contours():
+        for contour in Path(cut.commands, cut.points + turns).contours():
             points = contour.points
             if contour.commands[-1] == CLOSE:
                 points = np.append(points, points[0])
@@ -269,13 +204,15 @@ def silhouette(profile: Profile, view: View) -> Path:
     return Path.polygon(view.project(profile, np.concatenate((right, foot, left, top))))
 
 
-def _shades(profile: Profile, view: View, light: float) -> Iterator[tuple[Path, dict[str, str | float]]]:
+def _shades(
+    profile: Profile, view: View, light: float, strips: int = _STRIPS
+) -> Iterator[tuple[Path, dict[str, str | float]]]:
     """Strips along the body: dark away from a light at the upper left, a soft gleam towards it."""
     s = np.union1d(np.linspace(0, profile.height, 21), profile.s)
     limit, middle = view.horizon(profile, s), math.radians(view.azimuth)
     dark, gleam = (0.34, 0.22) if light > 0.12 else (0.55, 0.16)
-    for step in range(_STRIPS):
-        a, b = (2 * (step + k) / _STRIPS - 1 for k in (0, 1))
+    for step in range(strips):
+        a, b = (2 * (step + k) / strips - 1 for k in (0, 1))
         lean = (a + b) / 2 * math.pi / 2 + math.radians(32)
         shade, shine = 1 - max(math.cos(lean), 0.0), max(math.cos(lean), 0.0) ** 18
         edges = np.concatenate((middle + a * limit + 1j * s, (middle + min(b, 1.0) * limit + 1j * s)[::-1]))
@@ -314,15 +251,3 @@ def _draw_handle(canvas: Sink, loop: Loop, view: View, to_page: Affine, tone: st
         canvas.draw(line, {**look, "stroke_linecap": "round"})
     shade: dict[str, str | float] = {"fill": "none", "stroke": "#000000", "stroke_opacity": 0.12}
     canvas.draw(line, {**shade, "stroke_width": 5.0 * wide})
-
-
-def _draw_unrolled(canvas: Canvas, shown: Round, letter: Letter, y: float) -> float:
-    box = shown.blank.outline.bounds()
-    scale = min((WIDTH - 2 * _MARGIN) / box.width, _TALLEST / box.height, 3.0)
-    left = (WIDTH - box.width * scale) / 2
-    thing = Thing.of(shown.blank, shown.material, scale)
-    thing.draw(canvas, Affine(scale, 0, 0, scale, left - box.x0 * scale, y - box.y0 * scale), shown.drawn)
-    words, y = Type(letter, 3.1), y + box.height * scale + 6.5
-    text = "unrolled" if scale != 1 else "unrolled, true size"
-    canvas.draw(words.placed(text, WIDTH / 2 - words.width(text) / 2, y), {"fill": MUTED})
-    return y

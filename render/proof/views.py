@@ -6,8 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from render.geometry import Affine
+from render.geometry import Affine, Path
+from render.geometry.solids import Profile
 from render.model import RoundBody
+from render.proof.inside import Inner
 from render.proof.round import (
     Solid,
     draw_before,
@@ -19,7 +21,7 @@ from render.proof.round import (
     view_of,
 )
 from render.proof.shown import Shown, ShownPiece
-from render.proof.things import Sink, Thing
+from render.proof.things import Look, Sink, Thing
 
 RIM: Final = 2.4
 """Free paper round a drawing, mm: room for its shadow."""
@@ -50,6 +52,8 @@ def views_of(shown: Shown, room: tuple[float, float]) -> tuple[Seen, ...]:
     body = shown.blank.body
     if body is None or shown.profile is None:
         return (_flat(shown, room),)
+    if body.inside:
+        return _inside(shown, body, shown.profile, room)
     sides = sides_of(body)
     solid = Solid.of(body, shown.profile)
     boxes = [extent(body, solid, view_of(solid, at)) for _, at in sides]
@@ -80,6 +84,44 @@ def _flat(shown: Shown, room: tuple[float, float]) -> Seen:
 
     layers = tuple(layer(name) for name in ("draw_blank", "draw_marks", "draw_rim"))
     return Seen("", (box.width * scale + 2 * RIM, box.height * scale + 2 * RIM), layers)
+
+
+class Moved:
+    """A sink whose origin lies elsewhere."""
+
+    def __init__(self, sink: Sink, x: float, y: float) -> None:
+        """Everything goes to `sink`, moved by x and y mm."""
+        self._sink, self._x, self._y = sink, x, y
+
+    def draw(self, path: Path, look: Look) -> None:
+        """See :class:`render.proof.things.Sink`."""
+        self._sink.draw(path.moved(self._x, self._y), look)
+
+
+def _inside(shown: Shown, body: RoundBody, profile: Profile, room: tuple[float, float]) -> tuple[Seen, ...]:
+    """A ring that is looked into, and what stands in it unrolled, since lettering goes out of sight."""
+    size = (room[0], room[1] / 2)
+    inner, material = Inner.of(shown.blank, body, profile), shown.material
+    box, middle = inner.box, complex(size[0] / 2, size[1] / 2)
+    to_page = placed_at(box, _scale(box.width, box.height, size), middle, turned=False)
+
+    def marks(sink: Sink, piece: ShownPiece) -> None:
+        if piece.surface is not None:
+            inner.draw_marks(sink, piece.surface, material, to_page)
+
+    def ring(sink: Sink, _: ShownPiece) -> None:
+        inner.draw_behind(sink, material, to_page)
+
+    flat = _flat(shown, size)
+    by = ((size[0] - flat.size[0]) / 2, (size[1] - flat.size[1]) / 2)
+
+    def moved(layer: Layer) -> Layer:
+        return lambda sink, piece: layer(Moved(sink, *by), piece)
+
+    return (
+        Seen("inside", size, (ring, marks, lambda _sink, _piece: None)),
+        Seen("unrolled", size, tuple(moved(layer) for layer in flat.layers)),
+    )
 
 
 def _round(

@@ -20,6 +20,8 @@ from render.model import Artwork, Blank, Mark, Material, Operation
 from render.proof import MOST_ON_A_PAGE, Flag, ProofPiece, contact_sheet
 from render.proof.canvas import Canvas
 from render.proof.palette import HELD, LOOK, PAPER, channels
+from render.proof.roundcells import Cells
+from render.proof.shown import Shown
 from render.proof.things import Thing
 from render.writers.png import render_png
 
@@ -204,6 +206,26 @@ def test_a_round_thing_shows_its_front_and_its_seam(tumbler: Blank, wood: Materi
     contact_sheet([ProofPiece("p2", "", artwork)], tumbler, wood, blocks, title="")
     said = {text for text, _ in blocks.texts}
     assert {"between the dashed lines: seen from the front", "seam, kept free"} <= said
+
+
+@pytest.mark.parametrize("lying", [False, True])
+def test_round_things_stand_on_the_sheet(turning: Shown, blocks: Blocks, lying: bool) -> None:
+    assert turning.blank.body is not None
+    assert turning.profile is not None
+    body = dataclasses.replace(turning.blank.body, lying=lying)
+    blank = dataclasses.replace(turning.blank, title="Tumbler, unrolled", body=body)
+    laid = {p.id: p.surface for p in turning.pieces if p.surface is not None}
+    cells = Cells.of(blank, turning.material, turning.profile, laid)
+    wide, high = cells.size
+    across = 2 * 200 / np.pi  # two sides, each a diameter wide, and a little between them
+    assert (high if lying else wide) == pytest.approx(across * 1.1, rel=0.04)
+    pieces = [ProofPiece(p.id, p.title, p.artwork) for p in turning.pieces]
+    (page,) = contact_sheet(pieces, blank, turning.material, blocks, title="T", round_=cells)
+    said = {text for text, _ in blocks.texts}
+    assert not {"between the dashed lines: seen from the front", "seam, kept free"} & said
+    assert "Tumbler  ·  Wood of the tests  ·  200 mm round, 80 mm high" in said
+    marks = [e for e in ElementTree.fromstring(page).iter() if e.get("fill") == turning.material.mark_tone]
+    assert len([m for m in marks if m.tag.endswith("path")]) >= len(laid)  # each is seen from one side
 
 
 def test_scores_of_the_fold_alone_are_no_scored_lines(

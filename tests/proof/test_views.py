@@ -7,8 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
-from render.geometry import Path
+from render.geometry import Affine, Path
+from render.geometry.shapes import rectangle
+from render.geometry.solids import Profile
+from render.model import Artwork, Mark, Operation, Place, RoundBody
+from render.proof.inside import Inner
 from render.proof.shown import Shown
 from render.proof.things import Look
 from render.proof.views import RIM, Seen, views_of
@@ -88,3 +93,52 @@ def test_a_long_thing_is_shown_side_below_side(turning: Shown) -> None:
     upright = views_of(turning, (80, 60))[0].size
     turned = views_of(lying, (80, 60))[0].size
     assert np.sign(upright[0] - upright[1]) == -np.sign(turned[0] - turned[1])
+
+
+@pytest.fixture
+def ring(turning: Shown) -> Shown:
+    """A ring of 60 mm round and 6 mm high, marked inside: piece 0 where its front is, piece 1 at the back."""
+    body = RoundBody(60, 6, inside=True, places=(Place("front", 180),))
+    pieces = []
+    for number, piece in enumerate(turning.pieces):
+        x = 30.0 if number == 0 else 0.0
+        drawn = rectangle(x, 2, 4, 2)  # begins in the middle, and goes on to the right
+        laid = Path(drawn.commands, drawn.points.real / 60 * 2 * math.pi + 1j * drawn.points.imag)
+        surface = Artwork(piece.id, "", (Mark(Operation.ENGRAVE, laid),))
+        artwork = Artwork(piece.id, "", (Mark(Operation.ENGRAVE, drawn),))
+        pieces.append(replace(piece, artwork=artwork, surface=surface))
+    blank = replace(turning.blank, outline=rectangle(0, 0, 60, 6), body=body)
+    return replace(turning, blank=blank, pieces=tuple(pieces), profile=Profile.straight(60, 6))
+
+
+def test_a_ring_is_looked_into_and_unrolled(ring: Shown) -> None:
+    inside, flat = views_of(ring, (80, 60))
+    assert (inside.name, flat.name) == ("inside", "unrolled")
+    assert inside.size == flat.size == (80, 30)
+    ((mark, _),) = marks(inside, ring, 0).drawn
+    box, middle = mark.bounds(), inside.size[0] / 2
+    assert box.x0 == pytest.approx(middle, abs=0.05)  # reads from left to right, seen from inside
+    assert box.x1 > middle + 1
+    assert box.y1 < inside.size[1] / 2  # on the far side, which lies higher in the picture
+    ((hidden, _),) = marks(inside, ring, 1).drawn
+    assert hidden.bounds().width < 1e-9  # at the back of him who looks: gone to the edge
+    ((unrolled, _),) = marks(flat, ring, 0).drawn
+    assert unrolled.bounds().width == pytest.approx(4 / 60 * (80 - 2 * RIM))
+
+
+def test_the_far_wall_is_seen_as_three_dimensions_have_it(ring: Shown) -> None:
+    """The same places turned by scipy's rotation, as the eye above sees them."""
+    assert ring.blank.body is not None
+    assert ring.profile is not None
+    inner = Inner.of(ring.blank, ring.blank.body, ring.profile)
+    (mark,) = ring.pieces[0].surface.marks  # type: ignore[union-attr]
+    r = 60 / (2 * math.pi)
+    theta, down = mark.path.points.real - math.pi, mark.path.points.imag
+    # x to the right, y away from the eye, z up; then the eye rises by the elevation
+    space = np.stack((r * np.sin(theta), r * np.cos(theta), -down), axis=1)
+    seen = Rotation.from_euler("x", inner.elevation, degrees=True).apply(space)
+    sink = Kept()
+    inner.draw_marks(sink, ring.pieces[0].surface, ring.material, Affine())  # type: ignore[arg-type]
+    points = sink.drawn[0][0].points
+    for x, up in zip(seen[:, 0], seen[:, 2], strict=True):
+        assert np.abs(points - complex(x, -up)).min() < 1e-6

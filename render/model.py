@@ -668,6 +668,21 @@ SKYLINE_STEP: Final = 1 / 32
 """Width of a skyline's column, em."""
 
 
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """Where the eye finds a line's weight, em, y down, from its origin on the baseline.
+
+    Attributes:
+        x, y: the centre of mass of its ink.
+        left, right: its edges as the eye sees them: little ink lies beyond.
+    """
+
+    x: float
+    y: float
+    left: float
+    right: float
+
+
 class Measure(Protocol):
     """Shape and measure a text: what fitting needs of lettering, cached, without outlines."""
 
@@ -691,6 +706,15 @@ class Anchor(StrEnum):
     """One baseline for the whole set, where the largest ascent and descent of the set are centred."""
     INK = "ink"
     """Each piece's own ink is centred."""
+
+
+class Balance(StrEnum):
+    """By what a line is put in its place."""
+
+    BOX = "box"
+    """The box of its ink."""
+    MASS = "mass"
+    """The centre of mass of its ink; where it begins or ends at an edge, the edge that the eye sees."""
 
 
 class SizePolicy(StrEnum):
@@ -739,6 +763,7 @@ class FitRule:
         closes: along a closed path, whether letters that do not join are spaced so as to close the round.
         optical: along a bent path, how much of what the bend does to the spaces is made up for, 0 to 1.
         swash: where it may take a swash, once it is fitted and if there is room.
+        balance: by what straight lines are put in their place.
     """
 
     policy: SizePolicy = SizePolicy.SET
@@ -756,6 +781,7 @@ class FitRule:
     closes: bool = False
     optical: float = 0.0
     swash: Swash = Swash.NONE
+    balance: Balance = Balance.BOX
 
 
 class Side(StrEnum):

@@ -31,6 +31,7 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "fit-in": frozenset({"text"}),
     "sizing": frozenset({"text"}),
     "stands": frozenset({"text"}),
+    "balance": frozenset({"text"}),
     "smallest": frozenset({"text"}),
     "lines": frozenset({"text"}),
     "leading": frozenset({"text"}),

@@ -13,7 +13,7 @@ from render.design.grammar import OURS
 from render.design.numbers import number, number_between
 from render.design.refusal import Refusal, short, suggest
 from render.geometry import Box
-from render.model import Align, Anchor, CutRule, FitRule, Setting, Side, SizePolicy, Swash
+from render.model import Align, Anchor, Balance, CutRule, FitRule, Setting, Side, SizePolicy, Swash
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
 
@@ -146,6 +146,7 @@ def fit_rule(look: Mapping[str, str], attributes: Mapping[str, str], scale: floa
         policy=choice(ours(attributes, "sizing", "set"), SizePolicy, "mk:sizing"),
         align=choice(look.get("text-anchor", "start"), Align, "text-anchor"),
         anchor=choice(ours(attributes, "stands", "baseline"), Anchor, "mk:stands"),
+        balance=choice(ours(attributes, "balance", "box"), Balance, "mk:balance"),
         largest=size,
         smallest=least,
         leading=number_between(ours(attributes, "leading", "1.1"), "mk:leading", 0.5, 4),

@@ -21,7 +21,8 @@ from render.lettering.shelf import Shelf
 from render.lettering.single_stroke import HANDS, StrokeRun, set_line, turned
 from render.lettering.skylines import skyline_of, skyline_of_strokes
 from render.lettering.vertical import VerticalRun, set_column
-from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline
+from render.lettering.weights import weight_of
+from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline, Weight
 
 KEPT: Final = 32_768
 """Lines kept for texts that come again, as when a fit is looked for."""
@@ -50,6 +51,7 @@ class Letterer:
         self._faces: dict[str, Face] = {}
         self._set = lru_cache(maxsize=kept)(self._measured)
         self._skylines = lru_cache(maxsize=kept)(self._skyline)
+        self._weights = lru_cache(maxsize=kept)(self._weighed)
 
     def line(self, text: str, setting: Setting) -> Line:
         """The shaped and measured line.
@@ -63,6 +65,14 @@ class Letterer:
     def skyline(self, line: Line) -> Skyline | None:
         """How high and low the ink of a line reaches, column by column; None if it has none."""
         return self._skylines(line.text, line.setting)
+
+    def weight(self, line: Line) -> Weight | None:
+        """Where the eye finds a line's weight; None if it has no ink."""
+        return self._weights(line.text, line.setting)
+
+    def _weighed(self, text: str, setting: Setting) -> Weight | None:
+        (drawn,) = self.outlines([(SetLine(self.line(text, setting), 1.0, 0j),)])
+        return weight_of(drawn)
 
     def outlines(self, groups: Sequence[Sequence[SetLine]]) -> list[Path]:
         """For each group of lines in place one path in mm, its overlaps united; single strokes stay open.

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from render.fitting import Limits, fit_order
+from render.fitting.poise import poised
 from render.geometry import Path
 from render.model import (
     Artwork,
@@ -106,7 +107,10 @@ def letter_order(
         requests, letterer, lambda some: fit_order(some, letterer.line, limits, letterer.skyline)
     )
     fitted, swashed = with_swashes(
-        fitted, {p.id: d for p, d in zip(order.pieces, drawings, strict=True)}, letterer, limits
+        poised(fitted, letterer.weight),
+        {p.id: d for p, d in zip(order.pieces, drawings, strict=True)},
+        letterer,
+        limits,
     )
     fitted = thickened(fitted, limits)
     details = details_of(fitted, letterer, limits)

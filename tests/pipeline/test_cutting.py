@@ -1,4 +1,4 @@
-"""Sheets as they are cut: the kerf belongs to the sheet, the digest to the piece; and there is room for it."""
+"""Sheets as they are cut: the kerf belongs to the sheet, the digest to the piece, and there is room."""
 
 from __future__ import annotations
 

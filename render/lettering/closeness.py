@@ -11,7 +11,6 @@ import json
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -42,6 +41,7 @@ Of = tuple[str, tuple[int, ...]]
 """A font's id and glyphs of it."""
 
 Pair = tuple[int, int, int, int]
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,7 @@ class Closeness:
         self._finest: dict[int, tuple[float, float]] = {}
         self._pairs: dict[Pair, float] = {}
         self._shapes: dict[int, Any] = {}
+        self._placed: dict[int, tuple[float, float, Box | None]] = {}
         self._load()
         self._kept = self._size
 
@@ -133,26 +134,32 @@ class Closeness:
         stroke = gap = math.inf
         stroke_of = -1
         gap_of: tuple[int, ...] = ()
-        inked: list[tuple[int, tuple[float, float, float, float]]] = []
-        known = self._finest
+        last, end = -1, 0.0
+        close: list[tuple[int, int]] = []
+        upem, known, xs = self.upem, self._placed, run.xs
         for k, gid in enumerate(run.gids):
-            thin, narrow = known.get(gid) or self.of_glyph(gid)
+            thin, narrow, box = known[gid] if gid in known else self._place(gid)
             if thin < stroke:
                 stroke, stroke_of = thin, k
             if narrow < gap:
                 gap, gap_of = narrow, (k,)
-            box = self._glyph(gid).box
             if box is not None:
-                inked.append((k, box))
+                x = xs[k]
+                if last >= 0 and x + box[0] - end < reach * upem:
+                    close.append((last, k))
+                last, end = k, x + box[2]
         reach = min(reach, gap)
-        for (i, left), (j, right) in pairwise(inked):
-            dx, dy = run.xs[j] - run.xs[i], run.ys[j] - run.ys[i]
-            if dx + right[0] - left[2] < reach * self.upem:
-                far = self.between(run.gids[i], run.gids[j], dx, dy)
-                if far < reach:
-                    reach = gap = far
-                    gap_of = (i, j)
+        for i, j in close:
+            far = self.between(run.gids[i], run.gids[j], xs[j] - xs[i], run.ys[j] - run.ys[i])
+            if far < reach:
+                reach = gap = far
+                gap_of = (i, j)
         return LineFinest(stroke, gap, stroke_of, gap_of)
+
+    def _place(self, gid: int) -> tuple[float, float, Box | None]:
+        """The thinnest stroke and the narrowest gap of a glyph, em, and its box."""
+        found = self._placed[gid] = (*self.of_glyph(gid), self._glyph(gid).box)
+        return found
 
     def inked(self, gid: int) -> bool:
         """Whether a glyph has ink."""
@@ -172,7 +179,8 @@ class Closeness:
             contours = self._glyph(gid).contours
             outline = Outline.of(contours, 1e-4 * self.upem, self.upem)
             rings = [outline.begin[outline.ring == ring] for ring in range(len(contours))]
-            shape = shapely.union_all([shapely.Polygon(_pairs(ring)) for ring in rings if ring.size > 2])
+            polygons = [shapely.Polygon(_pairs(ring)) for ring in rings if ring.size > 2]
+            shape = shapely.union_all([shapely.make_valid(polygon) for polygon in polygons])
             self._shapes[gid] = shape
         return shape
 

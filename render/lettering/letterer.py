@@ -49,6 +49,7 @@ class Letterer:
         self._details = Details(shelf.folders, cache)
         self._assembler = Assembler(cache=cache)
         self._faces: dict[str, Face] = {}
+        self._names: dict[str, dict[int, str]] = {}
         self._set = lru_cache(maxsize=kept)(self._measured)
         self._skylines = lru_cache(maxsize=kept)(self._skyline)
         self._weights = lru_cache(maxsize=kept)(self._weighed)
@@ -104,28 +105,41 @@ class Letterer:
         run = self._set(line.line.text, line.line.setting)[1]
         if isinstance(run, StrokeRun):
             return SetFinest()
-        fonts = [line.line.setting.font]
-        if not isinstance(run, GlyphRun):
-            fonts = [part.font for part in run.parts]
+        if isinstance(run, GlyphRun):
+            return self._finest(line.line.setting.font, run, line, reach)
         found = SetFinest()
-        for font, (plain, each) in zip(fonts, _outlined([(run, line)]), strict=True):
-            one = self._assembler.stout(plain, each) if each.stroke else plain
-            closeness = self._assembler.closeness(one.font_key)
-            mm = each.size * closeness.upem / one.upem
-            fine = closeness.of_run(one, min(reach, found.gap) / mm)
-            if fine.stroke * mm < found.stroke:
-                found = replace(found, stroke=fine.stroke * mm, stroke_of=(font, (one.gids[fine.stroke_of],)))
-            if fine.gap * mm < found.gap:
-                found = replace(
-                    found, gap=fine.gap * mm, gap_of=(font, tuple(one.gids[k] for k in fine.gap_of))
-                )
+        fonts = [part.font for part in run.parts]
+        for font, (one, each) in zip(fonts, run.placed(line), strict=True):
+            fine = self._finest(font, one, each, min(reach, found.gap))
+            if fine.stroke < found.stroke:
+                found = replace(found, stroke=fine.stroke, stroke_of=fine.stroke_of)
+            if fine.gap < found.gap:
+                found = replace(found, gap=fine.gap, gap_of=fine.gap_of)
         return found
+
+    def _finest(self, font: str, run: GlyphRun, line: SetLine, reach: float) -> SetFinest:
+        """The finest of what one font draws of a line."""
+        if line.stroke:
+            run = self._assembler.stout(run, line)
+        closeness = self._assembler.closeness(run.font_key)
+        mm = line.size * closeness.upem / run.upem
+        fine = closeness.of_run(run, reach / mm)
+        thinnest = (run.gids[fine.stroke_of],) if fine.stroke_of >= 0 else ()
+        return SetFinest(
+            fine.stroke * mm,
+            fine.gap * mm,
+            (font, thinnest),
+            (font, tuple([run.gids[k] for k in fine.gap_of])),
+        )
 
     def letters(self, of: Of, text: str) -> str:
         """What glyphs of a font are called in a text: its letters, or else all of it."""
-        shaper = self.face(of[0]).font.shaper
-        names = {shaper.get_nominal_glyph(ord(letter)): letter for letter in text if letter.strip()}
-        return "".join([names[gid] for gid in of[1]]) if all(gid in names for gid in of[1]) else text
+        names = self._names.setdefault(of[0], {})
+        if not all(gid in names for gid in of[1]):
+            shaper = self.face(of[0]).font.shaper
+            names.update({shaper.get_nominal_glyph(ord(c)): c for c in text if c.strip()})
+        found = [names.get(gid, "") for gid in of[1]]
+        return "".join(found) if all(name and name in text for name in found) else text
 
     def keep(self) -> None:
         """Write what was learned to the cache, if there is one: to be called when a job is done."""

@@ -83,8 +83,8 @@ def details_of(fitted: Iterable[Fitted], letterer: Letterer, limits: Limits) -> 
     known: dict[tuple[tuple[int, float, float], ...], list[SetFinest]] = {}
     for one in fitted:
         request = one.request
-        if one.remedy is Remedy.HELD or request.operation is Operation.GUIDE or not one.lines:
-            continue
+        if one.remedy is Remedy.HELD or request.operation is Operation.GUIDE or request.cut or not one.lines:
+            continue  # what is cut through has limits of its own
         detail = details.setdefault(request.slot, SetDetail())
         detail.pieces += 1
         key = tuple([(id(line.line), line.size, line.stroke) for line in one.lines])
@@ -117,13 +117,13 @@ def _hold(
 ) -> None:
     """Hold a text against what material and beam hold."""
     for line, fine in zip(one.lines, found, strict=True):
-        least = line.stroke or limits.stroke
-        told = fine.stroke >= least and fine.gap >= limits.smallest_gap
-        if told:
+        thin, narrow = fine.stroke < (line.stroke or limits.stroke), fine.gap < limits.smallest_gap
+        if not thin and not narrow:
             continue
+        text = line.line.text
         letters = (
-            letterer.letters(fine.stroke_of, line.line.text),
-            letterer.letters(fine.gap_of, line.line.text) if math.isfinite(fine.gap) else "",
+            letterer.letters(fine.stroke_of, text) if thin else "",
+            letterer.letters(fine.gap_of, text) if narrow else "",
         )
         pair = len(fine.gap_of[1]) == 2
         for problem, share in fine_problems(one.request, line, fine.stroke, fine.gap, letters, pair, limits):

@@ -113,10 +113,4 @@ def given_outright(text: str) -> tuple[str, ...]:
     >>> given_outright("M. H. T."), given_outright("A & B")
     (('M', 'H', 'T'), ('A', 'B'))
     """
-    letters: list[str] = []
-    for c in unicodedata.normalize("NFC", text):
-        if unicodedata.category(c)[0] == "M" and letters:
-            letters[-1] += c
-        elif c.isalnum():
-            letters.append(c)
-    return tuple(letters)
+    return tuple(letter for letter in graphemes(unicodedata.normalize("NFC", text)) if letter[0].isalnum())

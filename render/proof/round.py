@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 _STEP: Final = math.radians(2)
 _STRIPS: Final = 48
 """Strips of shade on a thing that is shown large..."""
-_STRIPS_A_MM, _FEWEST = 1.2, 16
+_STRIPS_A_MM, _FEWEST = 1.2, 12
 """...on a smaller one so many for each mm of the page, and at least so many."""
 _ELEVATION: Final = 9.0
 _AWAY: Final = 7.0
@@ -164,12 +164,16 @@ def seen(path: Path, solid: Solid, view: View) -> Path:
     """
     if not path:
         return path
-    cut, found = fine(path, solid), []
+    cut, found, middle = fine(path, solid), [], math.radians(view.azimuth)
+    starts = cut.starts()
     for turns in (-2 * math.pi, 0.0, 2 * math.pi):
-        for contour in Path(cut.commands, cut.points + turns).contours():
-            drawn, visible = view.clamped(solid.profile, contour.points)
-            if visible.any():
-                found.append(Path(contour.commands, view.project(solid.profile, drawn)))
+        away = np.minimum.reduceat(np.abs(cut.points.real + turns - middle), starts)
+        if not (away < math.pi).any():
+            continue
+        part = Path(cut.commands, cut.points + turns).chosen(away < math.pi)
+        drawn, visible = view.clamped(solid.profile, part.points)
+        shown = np.logical_or.reduceat(visible, part.starts())
+        found.append(Path(part.commands, view.project(solid.profile, drawn)).chosen(shown))
     return Path.joined(found)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
-from render.cli.laywords import ArrangeWord, Seconds, StockIds, TurnWord, layout_options
+from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import (
     AllSheets,
     AsJson,
@@ -68,6 +68,7 @@ def batch(
     turn: TurnWord = "auto",
     seconds: Seconds = 0.0,
     stock: StockIds = None,
+    by: ByField = "",
     kerf: Kerf = None,
     tabs: Tabs = None,
     lead_in: LeadIn = None,
@@ -87,13 +88,13 @@ def batch(
     is read back and verified before it gets its name.
     """
     from render import pipeline
-    from render.pipeline.leftovers import on_stock
+    from render.pipeline.leftovers import loads_of, on_stock
     from render.pipeline.outputs import FileOptions, Split, formats_of
 
     if split is not None and split not in tuple(Split):
         raise MonikerfError(f"sheets cannot be split by {split!r}", hint=f"choose from {', '.join(Split)}")
     layout = layout_options(arrange, turn, seconds, first_place)
-    files = FileOptions(formats_of(formats), Split(split) if split else None, run_list, layout)
+    files = FileOptions(formats_of(formats), Split(split) if split else None, run_list, layout, by)
     cutting = cut_options(kerf, tabs, lead_in, apart)
     with progress_bar(shown=not as_json) as progress:
         order = order_from(
@@ -101,7 +102,8 @@ def batch(
             quantity=quantity, encoding=encoding, delimiter=delimiter,
         )  # fmt: skip
         workshop = pipeline.Workshop.open(shop)
-        job = on_stock(workshop.job(template, blank=blank, machine=machine, font=font), stock or (), workshop)
+        job = workshop.job(template, blank=blank, machine=machine, font=font)
+        job = on_stock(job, stock, workshop, loads_of(shop)) if stock else job
         folder = None if dry_run else out
         outcome = pipeline.run(order, job, workshop, folder, workers, progress, files, cutting)
     if as_json:

@@ -43,6 +43,14 @@ StockIds = Annotated[
 ]
 
 
+ByField = Annotated[
+    str,
+    typer.Option(
+        "--by", metavar="FIELD", help="Lay pieces bag by bag: table, department, surname; else as they came."
+    ),
+]
+
+
 def layout_options(arrange: str, turn: str, seconds: float, first_place: int) -> LayoutOptions:
     """The options from what was typed.
 

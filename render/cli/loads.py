@@ -8,7 +8,7 @@ import typer
 
 from render.cli.asking import OrderId, numbers_in, open_shop_ledger
 from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
-from render.cli.laywords import ArrangeWord, Seconds, StockIds, TurnWord, layout_options
+from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import AsJson, Shop
 from render.cli.orders import piece_values
 from render.cli.tell import console, print_json, printable, progress_bar, tell_problems
@@ -34,6 +34,7 @@ def load(
     turn: TurnWord = "auto",
     seconds: Seconds = 0.0,
     stock: StockIds = None,
+    by: ByField = "",
     kerf: Kerf = None,
     tabs: Tabs = None,
     lead_in: LeadIn = None,
@@ -61,7 +62,7 @@ def load(
         else:
             cutting = cut_options(kerf, tabs, lead_in, apart)
             layout = layout_options(arrange, turn, seconds, first_place)
-            options = LoadOptions(machine, without_approval, remake, cutting, layout, tuple(stock or ()))
+            options = LoadOptions(machine, without_approval, remake, cutting, layout, tuple(stock or ()), by)
             with progress_bar(shown=not as_json) as progress:
                 loaded = make_loads(ledger, orders, workshop, folder, options, progress)
     if as_json:

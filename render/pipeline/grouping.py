@@ -7,11 +7,12 @@ from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from render.errors import MonikerfError
-from render.model import Artwork, Hold, Problem, Severity, Sheet
+from render.model import Artwork, Hold, Piece, Problem, Severity, Sheet
 from render.pipeline.cutting import AS_EVER, Cut, CutOptions, cut_ready, how_to_cut, with_room
 from render.pipeline.laying import lay_out, suits_of, wrap_all
 from render.pipeline.leftovers import LaidLoad, laid_again, laying_text, on_stock
 from render.pipeline.nests import KeptNests
+from render.pipeline.packing import packing_order
 from render.pipeline.rounding import as_cut
 from render.pipeline.stocktell import stock_lines
 from render.sheets.burn import finished
@@ -34,6 +35,7 @@ class LoadOptions:
         cutting: kerf, tabs and lead-in, where they are not to be as ever.
         layout: how pieces are laid out, and the place to begin at.
         stock: ids of the sheets to cut from, in this order.
+        by: the field of the bags whose order pieces are laid in, order by order; empty: that of their tables.
     """
 
     machine: str = ""
@@ -42,6 +44,7 @@ class LoadOptions:
     cutting: CutOptions = AS_EVER
     layout: LayoutOptions = AS_SUITS
     stock: tuple[str, ...] = ()
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +94,7 @@ def lay_groups(
             does not suit.
     """
     groups: dict[tuple[str, str, str], list[Ready]] = {}
-    for each in ready:
+    for each in _bag_by_bag(ready, options.by) if options.by else ready:
         key = (each.job.blank.id, each.job.material.id, each.job.machine.id)
         groups.setdefault(key, []).append(each)
     if options.stock and len(groups) > 1:
@@ -108,6 +111,16 @@ def lay_groups(
         laid += _laid_sheets(layout, cut, members, job, options.cutting)
         problems += [*found, *layout.problems, *cut.problems]
     return laid, problems
+
+
+def _bag_by_bag(ready: Sequence[Ready], by: str) -> list[Ready]:
+    """The pieces order by order, and within an order parcel by parcel."""
+    found = []
+    for order in dict.fromkeys(r.piece.order for r in ready):
+        mine = {r.piece.id: r for r in ready if r.piece.order == order}
+        pieces = [Piece(r.piece.id, r.piece.row, r.piece.fields) for r in mine.values()]
+        found += [mine[id_] for id_ in packing_order(pieces, by)]
+    return found
 
 
 def _lay_group(

@@ -66,6 +66,17 @@ def _on_hand(entry: StockEntry, loads: Sequence[LaidLoad]) -> list[Stock]:
     return [replace(entry.stock, used=(*entry.stock.used, *gone))]
 
 
+def loads_of(shop: Path | None) -> tuple[LaidLoad, ...]:
+    """The same of a shop whose ledger is not open; none where there is no ledger."""
+    from render.pipeline.shopfolder import open_ledger
+    from render.shop.ledger import FILE
+
+    if shop is None or not (shop / FILE).is_file():
+        return ()
+    with open_ledger(shop) as ledger:
+        return laid_loads(ledger, shop)
+
+
 def laid_loads(ledger: Ledger, shop: Path) -> tuple[LaidLoad, ...]:
     """The loads of a shop that say how they lie on stock, each with what it says."""
     found = ((load, read_laying((shop / load.file).parent)) for load in ledger.loads())

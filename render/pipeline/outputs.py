@@ -40,12 +40,14 @@ class FileOptions:
         split: parts to write as SVG besides the whole sheets; None for none.
         run_list: whether a list of the loads is drawn for the bench.
         layout: how pieces are laid out, and the place to begin at.
+        by: the field of the bags whose order pieces are laid in; empty: the table's own order.
     """
 
     formats: tuple[str, ...] = ("svg",)
     split: Split | None = None
     run_list: bool = False
     layout: LayoutOptions = AS_SUITS
+    by: str = ""
 
 
 PLAIN: Final = FileOptions()

@@ -90,6 +90,16 @@ def _parcels(order: Order, by: str) -> tuple[str, tuple[Parcel, ...]]:
     )
 
 
+def packing_order(pieces: Sequence[Piece], by: str) -> tuple[str, ...]:
+    """The ids of pieces parcel by parcel, so that what goes into one bag is made together.
+
+    Raises:
+        MonikerfError: no piece has the field.
+    """
+    _, parcels = parcels_by(Order("", tuple(pieces)), by)
+    return tuple(id_ for parcel in parcels for id_, _ in parcel.pieces)
+
+
 def surname_of(piece: Piece) -> str:
     """The surname that the table gives, else the last word of the name (a guess, good for sorting only)."""
     return piece.fields.get("surname", "").strip() or (piece.fields.get("name", "").split() or [""])[-1]

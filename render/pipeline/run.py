@@ -18,6 +18,7 @@ from render.pipeline.holding import held_lines, held_values
 from render.pipeline.laying import lay_out, operations_of, suits_of, wrap_all
 from render.pipeline.nests import KeptNests
 from render.pipeline.outputs import PLAIN, FileOptions
+from render.pipeline.packing import packing_order
 from render.pipeline.proofs import proof_pages, run_list_pages
 from render.pipeline.report import Facts, headlines, report_values
 from render.pipeline.times import times_of
@@ -93,6 +94,9 @@ def run(
         problems = (*suits, *lettered.problems, *wrapped.problems)
         none = any(problem.severity is Severity.STOP for problem in suits)
         held = frozenset(piece.id for piece in order.pieces) if none else held_back(problems)
+        if options.by:
+            rank = {piece: n for n, piece in enumerate(packing_order(order.pieces, options.by))}
+            wrapped = replace(wrapped, artworks=tuple(sorted(wrapped.artworks, key=lambda a: rank[a.piece])))
         roomy = with_room(job, cutting)
         laid = lay_out(wrapped, held, roomy, options.layout, KeptNests.of(workshop.shop), cutting)
         cut = cut_ready(laid, job, cutting)
@@ -155,7 +159,8 @@ def _outcome(
     values["held_together"] = held_values(lettered.held)
     values["other_files"] = list(wrote.others)
     if options.run_list and sheets:
-        pages = run_list_pages(sheets, wrote.sheets, cautions, order, job, letterer)
+        taken = cut.layout.taken
+        pages = run_list_pages(sheets, wrote.sheets, cautions, order, job, letterer, taken)
         values["other_files"] += writing.write_run_list(pages, f"Run list, {order.name}")
     files = writing.finish(values, lines, problems)
     return Outcome(problems, held, files, lines, values, sheets)

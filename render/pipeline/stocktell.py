@@ -44,6 +44,12 @@ def taken_values(taken: Taken) -> dict[str, Any]:
     }
 
 
+def taken_words(taken: Taken) -> str:
+    """Of one sheet, in a few words: what it is cut from, if that has a name, and the waste."""
+    named = f"cut from {taken.stock.id}, " if taken.stock.id else ""
+    return f"{named}waste {percent(taken.waste):.1f} %"
+
+
 def percent(part: float) -> float:
     """A part of one in per cent, to a tenth."""
     return round(100 * part, 1)

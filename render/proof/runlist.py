@@ -40,10 +40,11 @@ _LABEL: Final = (1.7, 5.0)
 
 @dataclass(frozen=True, slots=True)
 class RunLoad:
-    """A load and the name of its file."""
+    """A load, the name of its file, and what else stands in its heading, such as the waste."""
 
     sheet: Sheet
     file: str
+    note: str = ""
 
 
 def draw_run_list(
@@ -113,6 +114,7 @@ def _draw_load(page: Page, load: RunLoad, high: float) -> None:
     sheet = load.sheet
     count = len(sheet.placements)
     words = f"{load.file}: {count} {'piece' if count == 1 else 'pieces'}"
+    words += f", {load.note}" if load.note else ""
     page.put(words, MARGIN, page.y, NORMAL * 1.15, strong=True)
     page.y += 3
     scale = high / sheet.size[1]

@@ -25,10 +25,11 @@ ANGLES: Final = {
 """By how much nested pieces may be turned; with the grain of the stock also head over heels."""
 
 _MANY: Final = 30
-"""More pieces than this are looked at on coarser squares, so that the time does not run away."""
+_SQUARES: Final = (MOST_SQUARES, 80_000)
+_FEW_SQUARES: Final = (150_000, 80_000)
+"""More pieces than those many are looked at on fewer squares, so that the time does not run away."""
 _AT_ONCE: Final = 180
 """More pieces than this are nested part by part."""
-_FEWEST_SQUARES: Final = 150_000
 
 
 class Kept(Protocol):
@@ -151,14 +152,15 @@ def _laid(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: L
     packed = _packed(shapes, rooms, gap, options)
     if packed is not None and options.arrange is Arrange.RECTANGLES:
         return packed
-    squares = max(_FEWEST_SQUARES, int(MOST_SQUARES / max(1.0, len(shapes) / _MANY)))
+    squares = _SQUARES if len(shapes) <= _MANY else _FEW_SQUARES
     if options.in_order:
-        return nest(shapes, rooms, gap, in_order=True, squares=squares)
-    free = nest(shapes, rooms, gap, tries=options.tries, squares=squares)
-    free = _better(free, packed, shapes)
+        return nest(shapes, rooms, gap, in_order=True, squares=squares[0])
+    free, *others = (nest(shapes, rooms, gap, tries=options.tries, squares=each) for each in squares)
+    for other in (packed, *others):
+        free = _better(free, other, shapes)
     sheets = _sheets_of(free)
     if sheets > 1:
-        ordered = nest(shapes, rooms, gap, in_order=True, squares=squares)
+        ordered = nest(shapes, rooms, gap, in_order=True, squares=squares[-1])
         if (len(ordered.left), _sheets_of(ordered)) <= (len(free.left), sheets):
             return ordered
     return free

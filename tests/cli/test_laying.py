@@ -107,6 +107,18 @@ def test_what_does_not_go_together_is_refused(
     assert not (tmp_path / "out" / "sheet-1.svg").exists()
 
 
+def test_pieces_lie_bag_by_bag(shop: Path, monikerf: Run, tmp_path: Path) -> None:
+    table = tmp_path / "tables.csv"
+    table.write_text("Name,Table\nAda,Oak\nBo,Elm\nCy,oak\nDi,Elm\n", encoding="utf-8")
+    words = ("batch", table, "-t", "pennant", "-o", tmp_path / "out", "--by")
+    (sheet,) = monikerf(*words, "table", "--json").values["sheets"]
+    assert sheet["pieces"] == ["p003", "p005", "p002", "p004"]
+    assert monikerf(*words, "shelf").code == 2
+    assert monikerf("take-order", table, "--template", "pennant", "--order", "feast").code == 0
+    found = load(monikerf, "feast", "--by", "table")
+    assert [place["piece"] for place in found["places"]] == ["p003", "p005", "p002", "p004"]
+
+
 def test_a_search_is_remembered(shop: Path, monikerf: Run, table: Path, tmp_path: Path) -> None:
     words = ("batch", table, "-t", "pennant", "--seconds", 1)
     for name in ("first", "second"):

@@ -20,6 +20,7 @@ from render.lettering.shaping import shape
 from render.lettering.shelf import Shelf
 from render.lettering.single_stroke import HANDS, StrokeRun, set_line, turned
 from render.lettering.skylines import skyline_of, skyline_of_strokes
+from render.lettering.standins import ranked
 from render.lettering.vertical import VerticalRun, set_column
 from render.lettering.weights import weight_of
 from render.model import Clusters, Line, Problem, SetLine, Setting, Skyline, Weight
@@ -52,6 +53,7 @@ class Letterer:
         self._names: dict[str, dict[int, str]] = {}
         self._set = lru_cache(maxsize=kept)(self._measured)
         self._skylines = lru_cache(maxsize=kept)(self._skyline)
+        self._nearest: dict[tuple[str, str], tuple[str, ...]] = {}
         self._weights = lru_cache(maxsize=kept)(self._weighed)
 
     def line(self, text: str, setting: Setting) -> Line:
@@ -181,6 +183,16 @@ class Letterer:
             glyph = partial(self._assembler.glyph, font.sha256)
             face = self._faces[name] = Face(font, detail.joined, detail.thinnest, glyph)
         return face
+
+    def nearest(self, font: str, script: str) -> tuple[str, ...]:
+        """The other fonts at hand from the nearest in character, those meant for a script (ISO 15924) first.
+
+        Raises:
+            FontError: there is no such font, or its file cannot be used.
+        """
+        if (font, script) not in self._nearest:
+            self._nearest[font, script] = ranked(self, font, script)
+        return self._nearest[font, script]
 
     def fonts_of(self, line: Line) -> tuple[tuple[str, str], ...]:
         """The fonts of a line, each with the words that are set in it, in reading order."""

@@ -34,18 +34,26 @@ def stand_in(letterer: Letterer, line: Line) -> Setting | None:
     Fonts are compared by :func:`render.lettering.faces.unlike` and by whether they join; of equals the first
     by id is taken. Tracking is dropped where letters join; features stay with the font they were chosen for.
     """
-    words = words_by_script(line.text)
-    by_script = dict(_by_script(letterer, line, words))
-    ways = [by_script] if len(words) > 1 and None not in by_script.values() else []
-    whole = _nearest(letterer, line.setting, next(iter(words), "Latn"), line.text)
-    ways += [dict.fromkeys(words or ("Latn",), whole)] if whole else []
-    for way in ways:
-        setting = replace(line.setting, stand_ins=tuple((s, font) for s, font in way.items() if font))
+    for way in _ways(letterer, line):
+        setting = replace(line.setting, stand_ins=tuple(way.items()))
         if any(joins(letterer, font, script) for script, font in setting.stand_ins):
             setting = replace(setting, tracking=0.0)
         if not letterer.line(line.text, setting).missing:
             return setting
     return None
+
+
+def _ways(letterer: Letterer, line: Line) -> Iterator[dict[str, str]]:
+    """By script the fonts that take over: script by script, then one font for all."""
+    words = words_by_script(line.text)
+    if len(words) > 1:
+        by_script = dict(_by_script(letterer, line, words))
+        found = {script: font for script, font in by_script.items() if font}
+        if len(found) == len(by_script):
+            yield found
+    whole = _nearest(letterer, line.setting, next(iter(words), "Latn"), line.text)
+    if whole:
+        yield dict.fromkeys(words or ("Latn",), whole)
 
 
 def _meant(entry: Entry, font: Font, script: str) -> bool:
@@ -85,8 +93,20 @@ def _by_script(letterer: Letterer, line: Line, words: dict[str, str]) -> Iterato
 
 def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> str | None:
     """The nearest font that has a text, of those meant for its script if one of them has."""
-    own = letterer.face(setting.font)
-    ranked: list[tuple[bool, float, str]] = []
+    for name in letterer.nearest(setting.font, script):
+        font = letterer.face(name).font
+        if font.lacks(prepare(text, font.covered, setting.language)):
+            continue
+        alone = replace(setting, font=name, features=(), tracking=0.0)
+        if not letterer.line(text, alone).missing:
+            return name
+    return None
+
+
+def ranked(letterer: Letterer, own_font: str, script: str) -> tuple[str, ...]:
+    """All other fonts at hand that have letters of a script, from the nearest, those meant for it first."""
+    own = letterer.face(own_font)
+    ranks: list[tuple[bool, float, str]] = []
     for name in letterer.shelf.ids():
         if name == own.font.id:
             continue
@@ -94,13 +114,9 @@ def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> st
             font = letterer.shelf.find(name)
         except FontError:  # told when it is asked for by name
             continue
-        if font.lacks(prepare(text, font.covered, setting.language)):
+        if not any(writing_of(c) == script for c in font.covered):
             continue
         other = letterer.face(name)
         rank = unlike(own, other) + JOINING * (own.joined != other.joined)
-        ranked.append((not _meant(letterer.shelf.entry(name), font, script), rank, name))
-    for _, _, name in sorted(ranked):
-        alone = replace(setting, font=name, features=(), tracking=0.0)
-        if not letterer.line(text, alone).missing:
-            return name
-    return None
+        ranks.append((not _meant(letterer.shelf.entry(name), font, script), rank, name))
+    return tuple(name for _, _, name in sorted(ranks))

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PIL import Image
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent
@@ -44,6 +50,7 @@ def main() -> None:
         keep(out / "sheet.png", "wedding-sheet.png", 1100)
         draw_papers(out)
         draw_changed(out)
+        draw_stall(out)
 
 
 def draw_papers(out: Path) -> None:
@@ -79,6 +86,74 @@ def draw_changed(out: Path) -> None:
     words = [sys.executable, "-m", "render.cli", "load", "tags", "--shop", str(shop)]
     subprocess.run(words, check=False, cwd=DEMO.parent, capture_output=True)
     keep(shop / "out" / "changed.png", "not-as-approved.png", 900)
+
+
+def draw_stall(out: Path) -> None:
+    """The market stall: a customer's tablet, and the maker's side with the morning's orders."""
+    from playwright.sync_api import sync_playwright
+
+    shop, port = out / "market", 8319
+    monikerf("open-shop", shop, "--name", "Harbour Lettering")
+    (shop / "stall.toml").write_bytes((DEMO / "market" / "stall.toml").read_bytes())
+    words = [sys.executable, "-m", "render.cli", "stall", "--json", "--shop", shop, "--port", str(port)]
+    env = {**os.environ, "MONIKERF_STALL_PASSPHRASE": "harbour lamp nine"}
+    with (
+        subprocess.Popen(words, cwd=DEMO.parent, env=env, stdout=subprocess.PIPE, text=True) as server,
+        sync_playwright() as play,
+    ):
+        try:
+            assert server.stdout is not None  # noqa: S101 - asked for above
+            while "}" not in server.stdout.readline():
+                pass
+            browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+            page = browser.new_page(viewport={"width": 1024, "height": 768})
+            base = f"http://127.0.0.1:{port}"
+            for thing, name in ORDERS:
+                visit(page, base, thing, name)
+                for _ in range(4):
+                    page.click("#go")
+                    if page.url.endswith("/check"):
+                        break
+                page.wait_for_url("**/check")
+                page.click("#order .go")
+                page.wait_for_url("**/number/*")
+            visit(page, base, "coaster", "Mira Helene Tallis")
+            page.click("#go")
+            page.wait_for_selector("#wish[data-compared='Mira Helene Tallis|']")
+            page.check("[value=ring-coaster]")
+            page.wait_for_timeout(1500)
+            page.evaluate("document.activeElement.blur()")
+            page.screenshot(path=out / "customer.png")
+            page.goto(f"{base}/maker")
+            page.fill("#passphrase", "harbour lamp nine")
+            page.keyboard.press("Enter")
+            page.click("text=Make this load >> nth=1")
+            page.wait_for_selector("h3 >> text=Load 1", timeout=60_000)
+            page.evaluate("document.getElementById('said').hidden = true")
+            page.evaluate("document.querySelector('.file').textContent = 'market/out/load-0001/sheet.svg'")
+            page.screenshot(path=out / "maker.png", full_page=True)
+        finally:
+            server.terminate()
+    keep(out / "customer.png", "stall-customer.png", 900)
+    keep(out / "maker.png", "stall-maker.png", 900, (0, 0, 1, 0.475))
+
+
+ORDERS = (
+    ("pet-tag", "Biscuit"),
+    ("coaster", "Ida Vale"),
+    ("pet-tag", "Zoë"),
+    ("coaster", "Otis & Juno"),
+    ("pet-tag", "Mörkö"),
+    ("wallet-patch", "Signe Ødegård"),
+)
+"""A morning at the stall; its customers are invented."""
+
+
+def visit(page: Page, base: str, thing: str, name: str) -> None:
+    """Type a name for a thing, and wait for its picture."""
+    page.goto(f"{base}/thing/{thing}")
+    page.fill("#name", name)
+    page.wait_for_selector(f"#drawn[data-shown='{name}']")
 
 
 def draw_sheet(sheet: Path, png: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 import unicodedata
 from collections import OrderedDict
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     from render.lettering import Letterer
     from render.pipeline.workshop import Job
     from render.shop.stalltable import StallTable, ThingTable
+
+_log = logging.getLogger(__name__)
 
 LONGEST: Final = 60
 """Letters that a customer may type in one line, at most."""
@@ -188,7 +191,11 @@ class Bench:
             if wish in self._kept:
                 self._kept.move_to_end(wish)
                 return self._kept[wish]
-            picture = self._draw(wish)
+            try:
+                picture = self._draw(wish)
+            except Exception:  # whatever one name brings to light, the next customer can still order
+                _log.exception("the stall could not draw %r", wish)
+                return Picture(sorry=_SORRY)
             self._kept[wish] = picture
             if len(self._kept) > KEPT:
                 self._kept.popitem(last=False)

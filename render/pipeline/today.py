@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from render.shop.ledger import LedgerOrder, LedgerPiece, Load, State
@@ -28,7 +29,7 @@ class Today:
     """What there is to do.
 
     Attributes:
-        date: ISO 8601.
+        date: ISO 8601, where this machine is.
         due: orders that are not packed yet and have a day, the soonest first, with counts by state.
         tasks: those that have pieces.
         loads: laid out and not yet marked.
@@ -63,7 +64,7 @@ _BY_STATE: Final = {
 
 def today(ledger: Ledger) -> Today:
     """Everything that waits, by what it waits for."""
-    date = ledger.now[:10]
+    date = datetime.fromisoformat(ledger.now).astimezone().date().isoformat()
     waiting: dict[str, list[LedgerPiece]] = {key: [] for key, _, _ in TASKS}
     for piece in ledger.everywhere(*_BY_STATE):
         waiting[_task_of(piece)].append(piece)

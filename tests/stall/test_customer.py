@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from render.pipeline import stallwork
 from render.pipeline.shopfolder import open_ledger
 from render.shop.ledger import State
 from tests.stall.conftest import ROUND_AND_INITIALS, MakerVisit, Visit, opened
@@ -151,6 +152,19 @@ def test_initials_can_be_had_where_the_thing_suits_them(shop: Path) -> None:
             "name": "Mira Tallis",
             "line2": "Lantern House",
         }
+
+
+def test_a_fault_of_ours_is_told_kindly_and_written_down(
+    visit: Visit, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def fails(*_: object) -> None:
+        raise ZeroDivisionError("of the letters")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(stallwork, "letter_order", fails)
+        assert "cannot make exactly that" in visit.draw("Ada")["sorry"]
+    assert "of the letters" in caplog.text
+    assert visit.draw("Ada")["sorry"] == "", "nothing of it is kept"
 
 
 def test_round_things_stand_and_turn_as_far_as_the_name_goes(shop: Path) -> None:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import html
 import re
+import sys
+from contextlib import suppress
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 
+from render.cli import main
 from render.errors import LibraryError
 from render.pipeline.shopfolder import look_over, open_ledger
 from render.pipeline.stallwork import Bench
@@ -45,6 +49,28 @@ def test_the_queue_grows_and_a_load_is_made_and_marked(visit: Visit, maker: Make
     maker.do("hand-over", number=2)
     assert states_of(shop)[2] is State.PACKED
     assert look_over(shop)[1] == []
+
+
+def test_a_load_is_the_very_one_that_the_command_makes(
+    visit: Visit, maker: MakerVisit, shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("Biscuit", "Zoë", "Juno"):
+        visit.order(name)
+    other = shop.with_name("other")
+    copytree(shop, other)
+    assert maker.do("load", blank="pet-tag", machine="diode", remake=0).status_code == 200
+    with open_ledger(other) as ledger:
+        orders = ledger.order_ids()
+    monkeypatch.setattr(sys, "argv", ["monikerf", "load", *orders, "--shop", str(other)])
+    with suppress(SystemExit):
+        main()
+    made, commanded = (
+        {f.name: f.read_bytes() for f in (folder / "out/load-0001").iterdir() if f.suffix == ".svg"}
+        for folder in (shop, other)
+    )
+    assert made == commanded
+    titles = [g.title for g in read_sheet(made["sheet.svg"]).groups if g.operation == "engrave"]
+    assert [title.split(": ")[1] for title in titles] == ["Biscuit", "Zoë", "Juno"]
 
 
 def test_the_last_step_is_taken_back(visit: Visit, maker: MakerVisit, shop: Path) -> None:

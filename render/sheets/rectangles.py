@@ -1,11 +1,13 @@
 """Rectangles of different sizes on sheets, turned or not: an adapter to rectpack.
 
-Several of its ways of packing and of its orders are tried, always the same ones, and the best is kept.
+Several of its ways of packing and of its orders are tried, always the same ones, and the best is kept; of few
+rectangles also orders in which some have changed places.
 """
 
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
@@ -16,6 +18,7 @@ from render.sheets.nesting import Laid, Nest, Room
 _UM: Final = 1000
 _MANY: Final = 40
 _HALVINGS: Final = 7
+_SWAPS: Final = 240
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +92,46 @@ def _narrowed(
             low = width + 1
             continue
         high = min(width, _extent(found, sizes)[1] - margin)
-        rest = tuple(p for p in best.laid if p.sheet < sheets - 1)
-        moved = tuple(replace(p, sheet=sheets - 1) for p in found.laid)
-        best = Nest((*rest, *moved), best.left, best.how)
+        best = _with_last(best, found, sheets - 1)
+    if len(some) <= _MANY:
+        for found in _swapped(some, sizes, room, gap, turns, _extent(best, sizes)[1] - margin):
+            best = _with_last(best, found, sheets - 1)
     return best
+
+
+def _with_last(best: Nest, found: Nest, last: int) -> Nest:
+    """The nest with its last sheet as found."""
+    rest = tuple(p for p in best.laid if p.sheet < last)
+    return Nest((*rest, *(replace(p, sheet=last) for p in found.laid)), best.left, best.how)
+
+
+def _swapped(
+    some: Sequence[Plate], sizes: dict[str, tuple[int, int]], room: Room, gap: int, turns: bool, width: int
+) -> Iterator[Nest]:
+    """Ever shorter ways of packing one sheet, from orders in which some change places, always the same."""
+    import rectpack
+
+    chance = random.Random(len(some))  # noqa: S311 - seeded: always the same
+    ways = (rectpack.MaxRectsBssf, rectpack.MaxRectsBl, rectpack.SkylineBlWm)
+    margin = math.ceil(room.margin * _UM)
+    order = sorted(some, key=lambda p: (-p.width * p.height, p.id))
+    for number in range(_SWAPS):
+        trial = list(order)
+        for _ in range(chance.randint(1, 3)):
+            i, j = chance.randrange(len(some)), chance.randrange(len(some))
+            trial[i], trial[j] = trial[j], trial[i]
+        packer = rectpack.newPacker(
+            mode=rectpack.PackingMode.Offline,
+            bin_algo=rectpack.PackingBin.BFF,
+            pack_algo=ways[number % len(ways)],
+            sort_algo=rectpack.SORT_NONE,
+            rotation=turns,
+        )
+        narrow = replace(room, width=(width - 1 + 2 * margin) / _UM)
+        found = _packed(packer, trial, sizes, [narrow], gap, in_order=True)
+        if not found.left and _extent(found, sizes)[0] == 1:
+            width, order = _extent(found, sizes)[1] - margin, trial
+            yield found
 
 
 def _packers(turns: bool) -> Iterator[Any]:
@@ -124,9 +163,10 @@ def _packed(
     sizes: dict[str, tuple[int, int]],
     rooms: Sequence[Room],
     gap: int,
+    in_order: bool = False,
 ) -> Nest:
     """What one packer makes of it; each plate takes its gap along, and the sheet one more of it."""
-    for plate in sorted(plates, key=lambda p: p.id):
+    for plate in plates if in_order else sorted(plates, key=lambda p: p.id):
         width, height = sizes[plate.id]
         packer.add_rect(width + gap, height + gap, rid=plate.id)
     for number, room in enumerate(rooms):

@@ -186,7 +186,7 @@ def _slot(walk: Walk, found: Found, name: str) -> Slot:
         raise Refusal("nothing says what the beam does with this text", hint)
     attributes = attributes_of(found.element)
     rule = fit_rule(style, attributes, _scale_of(look.affine))
-    rule = in_a_column(rule, style, follows_path=along is not None)
+    rule = in_a_column(rule, style, attributes, follows_path=along is not None)
     style, wished = _wished(style, look.language)
     return Slot(
         id=name,

@@ -113,11 +113,13 @@ def _vertical(look: Mapping[str, str]) -> str:
     return stand
 
 
-def in_a_column(rule: FitRule, look: Mapping[str, str], *, follows_path: bool) -> FitRule:
+def in_a_column(
+    rule: FitRule, look: Mapping[str, str], attributes: Mapping[str, str], *, follows_path: bool
+) -> FitRule:
     """The rule, for a text that runs downwards: one column, in the middle of its area by its ink.
 
     Raises:
-        Refusal: it is on a path, or on several lines.
+        Refusal: it is on a path, on several lines, or to be joined into one piece.
     """
     if not _vertical(look):
         return rule
@@ -125,6 +127,9 @@ def in_a_column(rule: FitRule, look: Mapping[str, str], *, follows_path: bool) -
         raise Refusal("it runs downwards, but along a path", "Leave out writing-mode, or the textPath.")
     if rule.most_lines > 1:
         raise Refusal("it runs downwards, but on several lines", "Leave out mk:lines: it is one column.")
+    if ours(attributes, "side") == Side.SOLID:
+        hint = 'Letters one under another are not joined; cut them out with mk:side="hole".'
+        raise Refusal("it runs downwards, but is to be one piece", hint)
     return replace(rule, align=Align.MIDDLE, anchor=Anchor.INK)
 
 

@@ -13,8 +13,8 @@ import unicodedata
 from collections.abc import Callable
 from typing import Final
 
-_TURKIC: Final = frozenset(("tr", "az"))
-"""Languages that tell i from ı (SpecialCasing.txt)."""
+_TURKIC: Final = frozenset(("tr", "az", "crh", "gag", "tt"))
+"""Languages that tell i from ı: SpecialCasing.txt names the first two, the others have the same letters."""
 
 _UP: Final = str.maketrans({"i": "İ", "ı": "I"})
 _DOWN: Final = str.maketrans({"İ": "i", "I": "ı"})

@@ -176,3 +176,22 @@ def test_templates_are_found_by_name_only(tmp_path: Path) -> None:
         with pytest.raises(TemplateError, match="no template") as caught:
             find_template(name, folders)
         assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("style", "stand"),
+    [
+        ("writing-mode:vertical-rl", "mixed"),
+        ("writing-mode:tb;text-orientation:upright", "upright"),
+        ("writing-mode:horizontal-tb;text-orientation:upright", ""),
+    ],
+)
+def test_text_that_runs_down(tmp_path: Path, style: str, stand: str) -> None:
+    """CSS Writing Modes Level 4: writing-mode and text-orientation; a column is centred by its ink."""
+    source = SOURCE.replace("font-size:14px", f"font-size:14px;{style}").replace('ours:lines="2"', "")
+    file = tmp_path / "down.svg"
+    file.write_text(source.replace('ours:stands="ink"', ""), encoding="utf-8")
+    slot = load_template(file).slots[0]
+    assert slot.setting.vertical == stand
+    assert slot.rule.anchor is (Anchor.INK if stand else Anchor.BASELINE)
+    assert slot.rule.align is Align.MIDDLE

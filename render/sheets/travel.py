@@ -91,8 +91,10 @@ def shortened(paths: Sequence[Path], home: complex = 0j) -> Route:
     given = np.arange(len(paths))
     before = _length([n[0] for n in starts], [n[0] for n in exits], given, home)
     best: tuple[float, Ints, Ints] = (before, given, np.zeros(len(paths), np.int64))
+    round_: Ints | None = None
     for _ in range(_ROUNDS):
-        order = short_round(np.concatenate(([home], at)))[1:] - 1
+        round_ = short_round(np.concatenate(([home], at)), round_)
+        order = round_[1:] - 1
         length, chosen = entered(starts, exits, order, home)
         if length < best[0]:
             best = (length, order, chosen)

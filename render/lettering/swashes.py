@@ -42,6 +42,8 @@ APART: Final = 0.03
 JOIN: Final = 0.002
 """...and where those two join, it may cover so much more of it, in square em, than the plain one does."""
 
+Corners = tuple[float, float, float, float]
+
 _SHORT: Final = 0.2
 _LETTER: Final = re.compile(r"[^\W\d_]")
 
@@ -144,11 +146,14 @@ class Swashes:
         mine = self._placed(font, run, at)
         beside = 1 if at == 0 else at - 1
         for other in range(len(run.gids)):
-            if other == at:
+            bounds = self._shape(font, run.gids[other]).bounds
+            x, y = run.xs[other], run.ys[other]
+            moved = (bounds[0] + x, bounds[1] + y, bounds[2] + x, bounds[3] + y)
+            if (
+                other == at or not _boxes_apart(mine.bounds, moved) <= APART * font.upem
+            ):  # nan where it is blank
                 continue
             letter = self._placed(font, run, other)
-            if letter.is_empty:
-                continue
             if other != beside:
                 if mine.distance(letter) < APART * font.upem:
                     return False
@@ -182,6 +187,11 @@ class Swashes:
             shape_ = self._shape(font, gid).simplify(0.0003 * font.upem)
             self._thin[key] = thinnest_stroke(shape_, _SHORT * font.cap_height * font.upem) / font.upem
         return self._thin[key]
+
+
+def _boxes_apart(one: Corners, other: Corners) -> float:
+    """How far two boxes are from each other along x or y, the larger; negative where they overlap."""
+    return max(one[0] - other[2], other[0] - one[2], one[1] - other[3], other[1] - one[3])
 
 
 def _listed(entry: Entry, *, start: bool) -> tuple[str, ...]:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from render.geometry import Path
+from render.geometry import Box, Path
 from render.geometry.inside import flattened
 from render.model import Fitted, Operation, Problem, SetLine, Severity, Swash
 
@@ -37,26 +39,62 @@ class _End:
     start: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Obstacle:
+    """Something that a swash keeps clear of: its box in mm, and what draws it, asked only if it is near."""
+
+    box: Box
+    draw: Callable[[], Sequence[Path]]
+
+
 class _Swasher:
     """Gives the texts of an order their swashes."""
 
     def __init__(self, letterer: Letterer, swashes: Swashes, limits: Limits) -> None:
         self._letterer, self._swashes, self._limits = letterer, swashes, limits
         self._areas: dict[Path, Any] = {}
+        self._marks: dict[int, tuple[Path, list[_Obstacle]]] = {}
 
-    def swashed(self, fitted: Fitted, obstacles: Sequence[Path]) -> tuple[Fitted, int]:
+    def swashed(self, fitted: Fitted, obstacles: Sequence[_Obstacle]) -> tuple[Fitted, int]:
         """The text with the swashes that it can take, and how many those are."""
         lines = list(fitted.lines)
         done = 0
         for end in _ends(fitted):
-            others = [path for k, line in enumerate(lines) if k != end.line for path in self._drawn([line])]
+            others = self.lines(lines[: end.line] + lines[end.line + 1 :])
             found = self._at(lines[end.line], end.start, fitted, (*obstacles, *others))
             if found is not None:
                 lines[end.line] = found
                 done += 1
         return (replace(fitted, lines=tuple(lines)), done) if done else (fitted, 0)
 
-    def _at(self, line: SetLine, start: bool, fitted: Fitted, obstacles: Sequence[Path]) -> SetLine | None:
+    def lines(self, lines: Sequence[SetLine]) -> list[_Obstacle]:
+        """Lines of text as obstacles."""
+        found = []
+        for line in lines:
+            draw = partial(self._letterer.outlines, [(line,)])
+            ink = line.line.ink
+            if line.turns:
+                found.append(_Obstacle(draw()[0].bounds(), draw))
+            elif ink is not None:
+                found.append(_Obstacle(_placed(ink, line), draw))
+        return found
+
+    def marks(self, drawing: Drawing) -> list[_Obstacle]:
+        """The marks of a drawing as obstacles, contour by contour."""
+        found = []
+        for mark in drawing.marks:
+            if mark.operation is Operation.GUIDE or not mark.path:
+                continue
+            key = id(mark.path)  # the marks of a template are the same for all pieces
+            if key not in self._marks:
+                some = [_Obstacle(c.bounds(), partial(tuple, (c,))) for c in mark.path.contours()]
+                self._marks[key] = mark.path, some
+            found += self._marks[key][1]
+        return found
+
+    def _at(
+        self, line: SetLine, start: bool, fitted: Fitted, obstacles: Sequence[_Obstacle]
+    ) -> SetLine | None:
         """The line with the first swash that has room, or None."""
         text, setting = line.line.text, line.line.setting
         thinnest = THIN * min(self._limits.stroke, line.line.thinnest * line.size)
@@ -72,24 +110,33 @@ class _Swasher:
                 return placed
         return None
 
-    def _has_room(self, new: SetLine, old: SetLine, fitted: Fitted, obstacles: Sequence[Path]) -> bool:
+    def _has_room(self, new: SetLine, old: SetLine, fitted: Fitted, obstacles: Sequence[_Obstacle]) -> bool:
         """Whether a line with a swash stays in its area, and no nearer to others than it may be."""
-        ink = _linework(self._drawn([new]))
-        area = fitted.request.area
-        if area:
-            if area not in self._areas:
-                self._areas[area] = _region(area).buffer(WITHIN_MM)
-            if not self._areas[area].covers(ink):
-                return False
-        if not obstacles:
-            return True
-        there = _linework(obstacles)
-        room = max(ROOM_EM * new.size, self._limits.smallest_gap)
-        far = ink.distance(there)
-        return bool(far > 0 and far >= min(room, _linework(self._drawn([old])).distance(there)))
+        import shapely
 
-    def _drawn(self, lines: Sequence[SetLine]) -> list[Path]:
-        return self._letterer.outlines([lines])
+        ink = new.line.ink
+        if ink is None:
+            return False
+        box = _placed(ink, new)
+        if fitted.request.area:
+            area = self._area(fitted.request.area)
+            if not area.covers(shapely.box(box.x0, box.y0, box.x1, box.y1)) and not area.covers(
+                _linework(self._letterer.outlines([(new,)]))
+            ):
+                return False
+        room = max(ROOM_EM * new.size, self._limits.smallest_gap)
+        near = [path for each in obstacles if _apart(box, each.box) < room for path in each.draw()]
+        if not near:
+            return True
+        there = _linework(near)
+        far = _linework(self._letterer.outlines([(new,)])).distance(there)
+        before = _linework(self._letterer.outlines([(old,)])).distance(there)
+        return bool(far > 0 and far >= min(room, before))
+
+    def _area(self, area: Path) -> Any:
+        if area not in self._areas:
+            self._areas[area] = _region(area).buffer(WITHIN_MM)
+        return self._areas[area]
 
 
 def with_swashes(
@@ -128,10 +175,9 @@ def with_swashes(
         key = each.request.slot, each.lines[0].line.setting.font
         wanted[key] += 1
         near = [done[other].lines for other in beside[each.request.piece] if other != index]
-        drawing = drawings[each.request.piece]
-        obstacles = [mark.path for mark in drawing.marks if mark.operation is not Operation.GUIDE]
-        obstacles += [path for lines in near for path in letterer.outlines([lines]) if path]
-        done[index], count = swasher.swashed(each, [path for path in obstacles if path])
+        obstacles = swasher.marks(drawings[each.request.piece])
+        obstacles += swasher.lines([line for lines in near for line in lines])
+        done[index], count = swasher.swashed(each, obstacles)
         taken[key] += bool(count)
     return tuple(done), list(_told(wanted, taken, swashes, letterer))
 
@@ -148,6 +194,19 @@ def _ends(fitted: Fitted) -> Iterator[_End]:
         yield _End(len(fitted.lines) - 1, start=False)
     if swash in (Swash.START, Swash.BOTH):
         yield _End(0, start=True)
+
+
+def _placed(ink: Box, line: SetLine) -> Box:
+    """The box of a line's ink in its place, mm."""
+    x, y, size = line.origin.real, line.origin.imag, line.size
+    return Box(x + ink.x0 * size, y + ink.y0 * size, x + ink.x1 * size, y + ink.y1 * size)
+
+
+def _apart(one: Box, other: Box) -> float:
+    """How far two boxes are from each other; 0 where they meet."""
+    dx = max(one.x0 - other.x1, other.x0 - one.x1, 0.0)
+    dy = max(one.y0 - other.y1, other.y0 - one.y1, 0.0)
+    return math.hypot(dx, dy)
 
 
 def _second(line: SetLine) -> float:

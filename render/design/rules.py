@@ -119,7 +119,7 @@ def in_a_column(
     """The rule, for a text that runs downwards: one column, in the middle of its area by its ink.
 
     Raises:
-        Refusal: it is on a path, on several lines, or to be joined into one piece.
+        Refusal: it is on a path, on several lines, bent, a monogram, or to be joined into one piece.
     """
     if not _vertical(look):
         return rule
@@ -127,6 +127,9 @@ def in_a_column(
         raise Refusal("it runs downwards, but along a path", "Leave out writing-mode, or the textPath.")
     if rule.most_lines > 1:
         raise Refusal("it runs downwards, but on several lines", "Leave out mk:lines: it is one column.")
+    for name in ("envelope", "monogram"):
+        if ours(attributes, name):
+            raise Refusal(f"it runs downwards, but has mk:{name}", "Keep one of them.")
     if ours(attributes, "side") == Side.SOLID:
         hint = 'Letters one under another are not joined; cut them out with mk:side="hole".'
         raise Refusal("it runs downwards, but is to be one piece", hint)

@@ -145,6 +145,7 @@ BROKEN = {
     "turned text": (text(FIT + ' transform="rotate(90)"'), "turned, skewed or mirrored"),
     "sideways": (text(FIT + ' writing-mode="sideways-rl"'), "writing-mode is"),
     "column of lines": (text(FIT + ' writing-mode="tb" mk:lines="2"'), "on several lines"),
+    "column bent": (text(FIT + ' writing-mode="tb" mk:envelope="arch"'), "has mk:envelope"),
     "column in one piece": (text(FIT + ' writing-mode="tb" mk:side="solid"'), "to be one piece"),
     "turned": (text(FIT + ' writing-mode="tb" text-orientation="sideways"'), "text-orientation is"),
     "two texts": (body(f'<text id="t" {FIT}>a</text>' * 2), "two texts are called 't'"),

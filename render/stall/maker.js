@@ -52,7 +52,9 @@
     events.addEventListener("changed", () => { alive(); refresh(); });
     events.addEventListener("error", () => {
       down(true);
-      if (events.readyState === EventSource.CLOSED) setTimeout(listen, 3000);
+      if (events.readyState !== EventSource.CLOSED) return;
+      refresh();  // after a restart of the stall the passphrase is asked for anew
+      setTimeout(listen, 3000);
     });
   };
   listen();

@@ -224,6 +224,44 @@ def test_an_order_that_cannot_be_sent_is_kept_and_sent_later(browser: Browser, s
     assert page.evaluate("localStorage.length") == 0
 
 
+def test_the_way_back_shows_nobody_the_name_before(browser: Browser, stall: str) -> None:
+    page, _ = tablet(browser, SIZES["phone"], stall)
+    page.goto(f"{stall}/thing/pet-tag")
+    page.fill("#name", "Philippa")
+    page.wait_for_selector("#drawn[data-shown='Philippa']")
+    for _ in range(3):
+        page.click("#go")
+    page.wait_for_url("**/check")
+    page.click("#order .go")
+    page.wait_for_url("**/number/*")
+    for _ in range(5):
+        page.go_back()
+        page.wait_for_timeout(600)  # where it is turned to the start, let it come there
+        page.wait_for_load_state()
+        assert "Philippa" not in page.content(), page.url
+        assert page.evaluate("[...document.querySelectorAll('input')].every((i) => i.value !== 'Philippa')")
+
+
+def test_the_maker_is_told_when_the_line_is_down(browser: Browser, shop: Path) -> None:
+    port = free_port()
+    server = start(shop, port)
+    maker, _ = tablet(browser, SIZES["lying tablet"], f"http://127.0.0.1:{port}")
+    try:
+        maker.goto(f"http://127.0.0.1:{port}/maker")
+        maker.fill("#passphrase", PASSPHRASE)
+        maker.keyboard.press("Enter")
+        maker.wait_for_selector("text=No orders yet today")
+        assert maker.is_hidden("#banner")
+        server.kill()
+        server.wait()
+        maker.wait_for_selector("text=The line to the stall is down")
+        server = start(shop, port)
+        maker.wait_for_selector("#passphrase", timeout=20_000)
+    finally:
+        server.kill()
+        server.wait()
+
+
 def test_left_alone_it_goes_back_to_the_start(browser: Browser, shop: Path) -> None:
     (shop / "stall.toml").write_text("idle_seconds = 15\n" + (shop / "stall.toml").read_text())
     port = free_port()

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from render.cli.options import AsJson, Shop
-from render.cli.tell import console, print_json
+from render.cli.tell import console, print_json, printable
 from render.errors import MonikerfError
+
+if TYPE_CHECKING:
+    from render.model import Recipe
 
 app = typer.Typer(help="Keep and list the settings that your own tests found.", no_args_is_help=True)
 
@@ -67,7 +70,6 @@ def list_(
     as_json: AsJson = False,
 ) -> None:
     """The recipes of the shop folder, newest first."""
-    from render.cli.show import show_rows
     from render.pipeline import Workshop
     from render.pipeline.times import recipe_values
     from render.shop.recipes import read_recipes
@@ -85,10 +87,20 @@ def list_(
     elif not found:
         console().print("No recipe yet: burn a test card, then monikerf test-read or monikerf recipe add.")
     else:
-        rows = [
-            {"id": r.id, "date": r.date, "mm/s": f"{r.speed:g}", "power %": f"{r.power:g}",
-             "passes": str(r.passes), "interval mm": f"{r.interval:g}" if r.interval else "",
-             "thickness mm": f"{r.thickness:g}" if r.thickness else "", "batch": r.batch, "photo": r.photo}
-            for r in found
-        ]  # fmt: skip
-        show_rows(rows, as_json)
+        for recipe in found:
+            _tell(recipe)
+
+
+def _tell(recipe: Recipe) -> None:
+    """A recipe on two lines: its name, and what stands in it."""
+    facts = [
+        f"{recipe.speed:g} mm/s", f"{recipe.power:g} % power",
+        f"{recipe.passes} passes" if recipe.passes > 1 else "",
+        f"{recipe.interval:g} mm between lines" if recipe.interval else "",
+        "" if recipe.both_ways else "one way", f"{recipe.thickness:g} mm thick" if recipe.thickness else "",
+        f"batch {recipe.batch}" if recipe.batch else "", f"photo {recipe.photo}" if recipe.photo else "",
+        recipe.note,
+    ]  # fmt: skip
+    head = f"{recipe.operation} {recipe.material} on {recipe.machine}, tested {recipe.date}"
+    console().print(f"{recipe.id}: {head}", markup=False, style="bold")
+    console().print("    " + "; ".join(map(printable, filter(None, facts))), markup=False)

@@ -86,6 +86,8 @@ def draw_card(
     say = console()
     say.print("Before anything burns:", style="bold")
     say.print("\n".join(f"  {line}" for line in made.cautions), markup=False)
+    for doubt in made.doubts:
+        say.print(f"! {doubt}", markup=False, style="yellow")
     say.print("How to use it:", style="bold")
     say.print("\n".join(f"  {step}" for step in made.steps), markup=False)
     say.print("written: " + ", ".join(str(out / name) for name in made.files), markup=False)

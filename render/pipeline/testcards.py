@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from render.errors import MonikerfError
 from render.geometry import Path
 from render.geometry.shapes import rectangle
-from render.model import Artwork, Machine, Material, Operation, Placement, SetLine, Setting, Sheet
+from render.model import Artwork, Machine, Material, Operation, Placement, SetLine, Setting, Severity, Sheet
 from render.pipeline.proofs import PLAIN_FONT, Captions
 from render.proof.canvas import Canvas
 from render.proof.palette import INK, MUTED, PAPER, edge_of
@@ -20,7 +20,7 @@ from render.sheets.verify import verify_sheet
 from render.shop.cards import Card, Sweep, Write, grid_card, interval_card, letters_card
 from render.shop.gauges import details_card, focus_card, kerf_card, rotary_card
 from render.shop.safety import safety
-from render.shop.suitability import refuse_material
+from render.shop.suitability import refuse_material, suitability
 from render.units import format_mm
 from render.wrap.turning import turn_sent
 from render.writers import ready_folder, sheet_svg, write_atomically
@@ -62,12 +62,17 @@ class CardWish:
 
 @dataclass(frozen=True, slots=True)
 class MadeCard:
-    """A card that was written: the names of its files, what to do, and what to mind."""
+    """A card that was written: the names of its files, what to do, and what to mind.
+
+    Attributes:
+        doubts: why the light will hardly do this to the material, and what would; a card may try it.
+    """
 
     files: tuple[str, ...]
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
     values: Mapping[str, Any]
+    doubts: tuple[str, ...] = ()
 
 
 def make_card(
@@ -90,10 +95,15 @@ def make_card(
         operations=operations,
         rotary=wish.kind == "rotary",
     )
+    found = suitability(
+        operations, material, wish.thickness, machine, workshop.light_of(machine),
+        others=workshop.library.machines(),
+    )  # fmt: skip
+    doubts = tuple(f"{p.message} {p.hint}" for p in found if p.severity is not Severity.NOTE)
     bed = _bed(card, machine)
     sheet = _sheet(card, machine)
     name = f"test-card-{card.kind}"
-    values = _values(card, wish, machine, material, cautions)
+    values = {**_values(card, wish, machine, material, cautions), "doubts": list(doubts)}
     ready_folder(out)
     write_atomically(out / f"{name}.svg", sheet_svg(sheet), lambda part: verify_sheet(part, sheet, bed))
     from render.writers.png import render_png
@@ -103,7 +113,7 @@ def make_card(
     text = json.dumps(values, ensure_ascii=False, indent=1) + "\n"
     write_atomically(out / f"{name}.json", text.encode())
     return MadeCard(
-        tuple(f"{name}.{suffix}" for suffix in ("svg", "png", "json")), card.steps, cautions, values
+        tuple(f"{name}.{suffix}" for suffix in ("svg", "png", "json")), card.steps, cautions, values, doubts
     )
 
 

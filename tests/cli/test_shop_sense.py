@@ -94,6 +94,14 @@ def test_what_was_measured_reaches_machine_and_material(monikerf, shop, tmp_path
         assert monikerf("test-read", tmp_path / f"test-card-{card}.json", *wrong, "--shop", shop).code == 2
 
 
+def test_a_card_says_what_its_light_will_hardly_do(monikerf, tmp_path) -> None:
+    words = ("test-card", "details", "-o", tmp_path, "--material")
+    clear = monikerf(*words, "acrylic-cast", "--machine", "diode")
+    assert clear.code == 0  # a card is there to try
+    assert "blue light passes through clear acrylic" in clear.out
+    assert monikerf(*words, "plywood", "--machine", "diode", "--json").values["doubts"] == []
+
+
 @pytest.mark.parametrize("machine", ["co2", "diode-roller"])
 def test_a_turn_that_was_read_off_is_right_the_next_time(monikerf, shop, tmp_path, machine) -> None:
     """Chuck and rollers alike: a thing that went 1.5 % too far is sent less, on the next card too."""

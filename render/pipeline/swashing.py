@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from render.geometry import Box, Path
-from render.geometry.inside import flattened
 from render.model import Fitted, Operation, Problem, SetLine, Severity, Swash
+from render.proof.flatten import flattened
 
 if TYPE_CHECKING:
     from render.design import Drawing
@@ -221,8 +221,8 @@ def _linework(paths: Sequence[Path]) -> Any:
 
     lines = []
     for path in paths:
-        for contour in path.contours():
-            corners = flattened(contour)
+        for contour in flattened(path, WITHIN_MM / 2).contours():
+            corners = contour.points
             closed = np.append(corners, corners[:1]) if contour.is_closed() else corners
             if closed.size > 1:
                 lines.append(shapely.LineString(np.stack((closed.real, closed.imag), axis=1)))
@@ -234,8 +234,8 @@ def _region(area: Path) -> Any:
     import shapely
 
     whole: Any = shapely.Polygon()
-    for contour in area.contours():
-        corners = flattened(contour)
+    for contour in flattened(area, WITHIN_MM / 2).contours():
+        corners = contour.points
         ring = shapely.Polygon(np.stack((corners.real, corners.imag), axis=1))
         whole = whole.symmetric_difference(ring if ring.is_valid else ring.buffer(0))
     return whole

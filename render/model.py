@@ -852,6 +852,7 @@ class Shaping:
         envelope: id of an envelope that the line is bent into.
         bend: how much the envelope bends, as a share of the area's height, 0 to 1.
         ground: closed region that is engraved away round the lettering, which is left standing.
+        shoulder: width in mm of the band round what stands, that is scored instead of engraved away.
     """
 
     monogram: str = ""
@@ -861,6 +862,7 @@ class Shaping:
     envelope: str = ""
     bend: float = 0.35
     ground: Path | None = None
+    shoulder: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,8 @@ def shaping(attributes: Mapping[str, str], ground: Path | None, *, follows_path:
                 raise Refusal(f"mk:{name} has no meaning without mk:monogram", "Give the text mk:monogram.")
     if not envelope and ours(attributes, "bend"):
         raise Refusal("mk:bend has no meaning without mk:envelope", "Give the text mk:envelope.")
+    if ground is None and ours(attributes, "shoulder"):
+        raise Refusal("mk:shoulder has no meaning without mk:raised-from", "Give the text mk:raised-from.")
     if not form and not envelope and ground is None:
         return None
     if (follows_path and (form or envelope)) or (form and envelope):
@@ -57,6 +59,7 @@ def shaping(attributes: Mapping[str, str], ground: Path | None, *, follows_path:
         envelope=envelope,
         bend=number_between(ours(attributes, "bend", "0.35"), "mk:bend", 0, 0.9),
         ground=ground,
+        shoulder=number_between(ours(attributes, "shoulder", "0"), "mk:shoulder", 0, 3),
     )
 
 

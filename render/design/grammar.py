@@ -44,6 +44,7 @@ OUR_ATTRIBUTES: Final[Mapping[str, frozenset[str]]] = {
     "envelope": frozenset({"text"}),
     "bend": frozenset({"text"}),
     "raised-from": frozenset({"text"}),
+    "shoulder": frozenset({"text"}),
     "mirror": frozenset({"svg"}),
     "hangs": frozenset({"text"}),
     "closes": frozenset({"text"}),

@@ -34,6 +34,7 @@ from render.pipeline.forms import fit_for_size, form_problems
 from render.pipeline.holding import Held, wants_holding, waste_note
 from render.pipeline.holdworkers import Todo, hold_all
 from render.pipeline.shaped import bend_into, marks_of, mirrored_artwork, set_straight
+from render.pipeline.stamps import shoulder_notes
 from render.pipeline.standins import with_stand_ins
 from render.pipeline.strokes import stroke_problems
 from render.pipeline.swashing import with_swashes
@@ -140,10 +141,11 @@ def letter_order(
     kept = _held_together(order, drawings, lettering, held, job, letterer, workshop, workers, progress)
     problems = (*problems, *(_at_row(p, rows) for h in kept.values() for p in h.problems))
     problems += (*waste_note(list(kept.values())), *(_at_row(p, rows) for p in letterer.notes()))
-    artworks = _artworks(order, drawings, lettering, kept, held_back(problems))
+    artworks = _artworks(order, drawings, lettering, kept, held_back(problems), job)
     if job.template.mirror:
         artworks = tuple(mirrored_artwork(artwork, job.template.size[0]) for artwork in artworks)
         problems = (*problems, MIRRORED)
+    problems += shoulder_notes(requests, job.machine.spot)
     return Lettered(artworks, fitted, problems, tuple(kept.values()), details)
 
 
@@ -251,6 +253,7 @@ def _artworks(
     lettering: Mapping[str, Sequence[tuple[Fitted, Path]]],
     kept: Mapping[str, Held],
     held: frozenset[str],
+    job: Job,
 ) -> tuple[Artwork, ...]:
     found = []
     for piece, drawing in zip(order.pieces, drawings, strict=True):
@@ -261,7 +264,7 @@ def _artworks(
             for f, path in lettering.get(piece.id, ())
             if piece.id not in kept or f.request.cut is None
         ]
-        marks = marks_of(plain)
+        marks = marks_of(plain, job.machine.spot, job.blank.outline)
         marks += kept[piece.id].marks if piece.id in kept else ()
         found.append(Artwork(piece.id, title_of(piece), (*drawing.marks, *marks)))
     return tuple(found)

@@ -10,6 +10,7 @@ from render.geometry import Affine, Path
 from render.geometry.shapes import rectangle
 from render.geometry.turning import backward, signed_area
 from render.model import Artwork, Blank, Fitted, LetterRequest, Mark, Operation
+from render.pipeline.stamps import shouldered
 
 
 def set_straight(
@@ -46,17 +47,27 @@ def bend_into(fitted: Fitted, path: Path, whole: Path) -> Path:
     return in_envelope(path, whole.bounds(), shaping.envelope, shaping.bend, tops, last.origin.imag)
 
 
-def marks_of(lettering: Sequence[tuple[Fitted, Path]]) -> list[Mark]:
-    """The marks of a piece's lettering; what is raised is left standing, and its ground is engraved away."""
+def marks_of(lettering: Sequence[tuple[Fitted, Path]], spot: float, outline: Path | None) -> list[Mark]:
+    """The marks of a piece's lettering; what is raised is left standing, and its ground is engraved away.
+
+    Args:
+        lettering: texts with their outlines.
+        spot: of the beam, mm.
+        outline: of the thing, to whose rim a ground may reach.
+    """
     marks: list[Mark] = []
-    grounds: dict[Path, list[Path]] = {}
+    grounds: dict[tuple[Path, float], list[Path]] = {}
     for fitted, path in lettering:
-        ground = fitted.request.shaping and fitted.request.shaping.ground
-        if ground:
-            grounds.setdefault(ground, []).append(path)
+        shaping = fitted.request.shaping
+        if shaping and shaping.ground:
+            grounds.setdefault((shaping.ground, shaping.shoulder), []).append(path)
         else:
             marks.append(Mark(fitted.request.operation, path))
-    marks += [Mark(Operation.ENGRAVE, _raised(ground, paths)) for ground, paths in grounds.items()]
+    for (ground, width), paths in grounds.items():
+        if width:
+            marks += shouldered(ground, paths, width, spot, outline)
+        else:
+            marks.append(Mark(Operation.ENGRAVE, _raised(ground, paths)))
     return marks
 
 

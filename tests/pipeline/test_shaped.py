@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from render.geometry.shapes import circle, rectangle
 from render.geometry.turning import backward, signed_area
 from render.model import Artwork, Operation, Order, Piece
 from render.pipeline.artworks import Lettered, letter_order
+from render.pipeline.stamps import line_places
 from render.pipeline.workshop import Workshop
 
 HEAD = (
@@ -140,3 +142,71 @@ def test_what_makes_no_sense_is_refused(make: Make, attributes: str, words: str)
 
     with pytest.raises(TemplateError, match=words):
         make(text(attributes), [{"name": "Ida"}])
+
+
+def stood(make: Make, head: str = "", attributes: str = "") -> Artwork:
+    return make(text(f'mk:raised-from="#a" {attributes}'), [{"name": "Hob"}], head).artworks[0]
+
+
+def test_a_shoulder_is_scored_and_left_out_of_the_ground(make: Make) -> None:
+    """By GEOS: the ground keeps the shoulder's width from letters and from its own edge."""
+    plain, stamp = region(engraved(stood(make))), stood(make, attributes='mk:shoulder="0.5"')
+    ground, lines = region(engraved(stamp)), stamp.burned(Operation.SCORE)
+    assert ground.symmetric_difference(plain.buffer(-0.5)).area < 0.002 * plain.area
+    edge = plain.boundary
+    spot = Workshop.open().job("coaster").machine.spot
+    away = [edge.distance(shapely.Point(p.real, p.imag)) for c in lines.contours() for p in c.points[:1]]
+    assert min(away) == pytest.approx(spot / 2, abs=0.01)
+    assert max(away) == pytest.approx(0.5 - spot / 2, abs=0.01)
+    places = sorted({round(a, 2) for a in away})
+    assert max(np.diff(places)) <= spot + 0.011, "no ridge is left between two lines"
+
+
+def test_a_ground_that_reaches_the_rim_has_no_shoulder_there(make: Make) -> None:
+    body = '<circle mk:area="rim" cx="47.5" cy="47.5" r="47.5"/>' + text(
+        'mk:raised-from="#rim" mk:shoulder="0.5"'
+    )
+    stamp = make(body, [{"name": "Hob"}]).artworks[0]
+    assert engraved(stamp).bounds().width == pytest.approx(95, abs=0.01)
+    assert stamp.burned(Operation.SCORE).bounds().width < 70
+
+
+def test_a_shoulder_is_told_with_what_to_set(make: Make) -> None:
+    done = make(text('mk:raised-from="#a" mk:shoulder="0.4"'), [{"name": "Hob"}, {"name": "Una"}])
+    told = [p for p in done.problems if p.code == "shoulder"]
+    assert len(told) == 1
+    assert "0.4 mm" in told[0].message
+    assert "offcut" in told[0].hint
+
+
+def test_score_lines_leave_no_gap() -> None:
+    assert line_places(0.1, 0.15) == (0.05,)
+    for width, spot in ((0.4, 0.15), (0.5, 0.1), (1.0, 0.0), (0.3, 0.3)):
+        places = line_places(width, spot)
+        spot = max(spot, 0.05)
+        assert places[0] == pytest.approx(spot / 2)
+        assert places[-1] == pytest.approx(width - spot / 2)
+        assert all(b - a <= spot + 1e-9 for a, b in pairwise(places))
+
+
+def test_thin_strokes_are_thickened_where_the_template_asks(make: Make) -> None:
+    rows = [{"name": "Ida"}]
+    look = 'font-size="7" mk:sizing="fixed"'
+    thin = text(look).replace("Montserrat", "Playfair Display").replace('font-size="30"', "")
+    stout = thin.replace("mk:smallest", 'mk:thicken="to 0.4" mk:smallest')
+    before, after = make(thin, rows), make(stout, rows)
+    assert before.details["t"].stroke < 0.2
+    assert after.details["t"].stroke >= 0.97 * 0.4
+    assert "thickened" in {p.code for p in after.problems}
+    grown = region(engraved(after.artworks[0])).area / region(engraved(before.artworks[0])).area
+    assert 1.02 < grown < 1.5
+
+
+def test_what_is_too_fine_is_told_with_figures_and_letters(make: Make) -> None:
+    """Playfair at 4 mm on cork: its hairlines and the gaps of its e are finer than cork holds."""
+    look = text("mk:sizing='fixed'").replace("Montserrat", "Playfair Display").replace('"30"', '"4"')
+    done = make(look, [{"name": "ege"}])
+    by_code = {p.code: p for p in done.problems}
+    assert {"stroke-too-thin", "gap-too-narrow"} <= set(by_code)
+    assert "“g”" in by_code["gap-too-narrow"].message
+    assert done.details["t"].gap_in == "“g” in “ege”"

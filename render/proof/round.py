@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 _STEP: Final = math.radians(2)
 _STRIPS: Final = 48
 """Strips of shade on a thing that is shown large..."""
-_STRIPS_A_MM, _FEWEST = 1.2, 12
+_STRIPS_A_MM, _FEWEST = 1.8, 12
 """...on a smaller one so many for each mm of the page, and at least so many."""
 _ELEVATION: Final = 9.0
 _AWAY: Final = 7.0

@@ -13,6 +13,7 @@ from render.resources import folder
 ROUND = {
     "tumbler-two-sides": "co2",
     "tumbler-all-round": "co2",
+    "tumbler-monogram": "co2",
     "mug": "co2",
     "wine-glass": "co2",
     "pen": "co2",

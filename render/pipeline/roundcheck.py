@@ -140,9 +140,13 @@ def _focus_lines(blank: Blank, focus: float) -> list[str]:
         return []
     cap = body.surface is Surface.CAP
     radius = cap_radius(body) if cap else body.circumference / (2 * np.pi)
+    wide = min(body.circumference, body.height) if cap else 2 * radius
+    sharp = flat_width(radius, focus)
+    what = "all of it stays" if sharp >= wide else f"{format_mm(sharp, 1)} mm across stay"
     lines = [
-        f"Without turning, {format_mm(flat_width(radius, focus), 1)} mm across stay in focus (depth of focus "
-        f"±{format_mm(focus, 2)} mm, at best; try your own)."
+        f"Without turning, {what} in focus by the reckoned depth of ±{format_mm(focus, 2)} mm; a real beam "
+        "may keep less: burn a focus card (monikerf test-card focus) and write focus_depth into the machine's "
+        "file."
     ]
     if cap:
         rows = _heights(blank)

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 from render.model import Artwork, Order, Problem, SetLine, Setting, Severity, Sheet
 from render.pipeline.artworks import title_of
 from render.pipeline.rounding import on_surface, wrapper_for
-from render.pipeline.stocktell import percent, taken_words
+from render.pipeline.stocktell import taken_words, waste_words
 from render.proof import Flag, ProofPiece, Wording, contact_sheet
 from render.proof.papers import Head
 from render.proof.roundcells import Cells
 from render.proof.runlist import RunLoad, draw_run_list
-from render.sheets.taken import Taken, waste_of
+from render.sheets.taken import Taken
 from render.wrap import Wrapper
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def run_list_pages(
 
     What each sheet takes of its stock is told where it is known.
     """
-    waste = (("Waste", f"{percent(waste_of(taken)):.1f} %"),) if taken else ()
+    waste = (("Stock", waste_words(taken)),) if taken else ()
     facts = (
         ("Machine", job.machine.title),
         ("Material", job.material.title),

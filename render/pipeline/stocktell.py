@@ -29,6 +29,7 @@ def stock_values(taken: Sequence[Taken], way: Arrange) -> dict[str, Any] | None:
         "pieces_mm2": round(sum(t.pieces for t in taken), 1),
         "stock_mm2": round(sum(t.area for t in taken), 1),
         "waste_percent": percent(waste_of(taken)),
+        "waste_of_used_percent": percent(waste_of(taken, used=True)),
     }
 
 
@@ -40,6 +41,7 @@ def taken_values(taken: Taken) -> dict[str, Any]:
         "pieces_mm2": round(taken.pieces, 1),
         "stock_mm2": round(taken.area, 1),
         "waste_percent": percent(taken.waste),
+        "waste_of_used_percent": percent(waste_of([taken], used=True)),
         "used_to_mm": round_mm(taken.right),
     }
 
@@ -47,7 +49,13 @@ def taken_values(taken: Taken) -> dict[str, Any]:
 def taken_words(taken: Taken) -> str:
     """Of one sheet, in a few words: what it is cut from, if that has a name, and the waste."""
     named = f"cut from {taken.stock.id}, " if taken.stock.id else ""
-    return f"{named}waste {percent(taken.waste):.1f} %"
+    return named + waste_words([taken])
+
+
+def waste_words(taken: Sequence[Taken]) -> str:
+    """The waste of several sheets, in a few words."""
+    whole, part = (percent(waste_of(taken, used=used)) for used in (False, True))
+    return f"waste {whole:.1f} %" + (f" ({part:.1f} % of the part used)" if part != whole else "")
 
 
 def percent(part: float) -> float:
@@ -62,8 +70,8 @@ def stock_lines(taken: Sequence[Taken], way: Arrange) -> tuple[str, ...]:
     count = f"{len(taken)} sheets" if len(taken) > 1 else "one sheet"
     last = taken[-1]
     lines = [
-        f"Stock: {count}, pieces {_HOW[way]}: {percent(waste_of(taken)):.1f} % of it is waste; the last is"
-        f" used as far as {format_mm(last.right, 0)} of {format_mm(_width(last), 0)} mm from its left."
+        f"Stock: {count}, pieces {_HOW[way]}: {waste_words(taken)}; the last is"
+        f" used as far as {format_mm(last.right, 0)} of {format_mm(last.width, 0)} mm from its left."
     ]
     ids = list(dict.fromkeys(t.stock.id for t in taken if t.stock.id))
     if ids:
@@ -91,7 +99,3 @@ def stock_rows(library: Library) -> list[dict[str, Any]]:
             }
         )
     return rows
-
-
-def _width(taken: Taken) -> float:
-    return taken.stock.height if taken.turned else taken.stock.width

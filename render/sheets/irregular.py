@@ -102,7 +102,9 @@ def _taken(
         area = sheet.size[0] * sheet.size[1] - sum(u.area for u in room.used)
         pieces = sum(regions[i].area for i in ids)
         turns = {i: angles[i] for i in ids if angles[i]}
-        taken.append(Taken(stock, lies_turned(stock, machine), pieces, area, right_of(sheet), turns))
+        taken.append(
+            Taken(stock, lies_turned(stock, machine), pieces, area, sheet.size[0], right_of(sheet), turns)
+        )
     return tuple(taken)
 
 

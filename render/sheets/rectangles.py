@@ -93,7 +93,7 @@ def _narrowed(
             continue
         high = min(width, _extent(found, sizes)[1] - margin)
         best = _with_last(best, found, sheets - 1)
-    if len(some) <= _MANY:
+    if 1 < len(some) <= _MANY:
         for found in _swapped(some, sizes, room, gap, turns, _extent(best, sizes)[1] - margin):
             best = _with_last(best, found, sheets - 1)
     return best

@@ -28,7 +28,8 @@ class Taken:
         turned: whether it lies turned by a quarter, clockwise.
         pieces: area of the pieces, holes and all, mm².
         area: what there was of the stock, mm².
-        right: how far from the left of the sheet its pieces reach, mm.
+        width: of the sheet as it lies, mm.
+        right: how far from its left its pieces reach, mm.
         angles: by how many degrees besides quarters a piece is turned, of those that are.
     """
 
@@ -36,6 +37,7 @@ class Taken:
     turned: bool
     pieces: float
     area: float
+    width: float
     right: float
     angles: Mapping[str, float] = field(default_factory=dict)
 
@@ -44,10 +46,15 @@ class Taken:
         """The part of the stock that does not become pieces, 0 to 1."""
         return 1 - self.pieces / self.area if self.area else 0.0
 
+    @property
+    def used(self) -> float:
+        """The area of the stock as far from the left as its pieces reach, mm²."""
+        return self.area * min(1.0, self.right / self.width)
 
-def waste_of(taken: Sequence[Taken]) -> float:
-    """The part of all stock that does not become pieces, 0 to 1."""
-    area = sum(t.area for t in taken)
+
+def waste_of(taken: Sequence[Taken], *, used: bool = False) -> float:
+    """The part of all stock, or of what is used of it, that does not become pieces, 0 to 1."""
+    area = sum(t.used if used else t.area for t in taken)
     return 1 - sum(t.pieces for t in taken) / area if area else 0.0
 
 
@@ -75,7 +82,7 @@ def taken_in_grid(sheets: Sequence[Sheet], blank: Blank, stock: Stock, machine: 
         pieces = sum(_piece_area(p.artwork) if same is None else same for p in sheet.placements)
         whole = sheet.size[0] * sheet.size[1]
         turned = lies_turned(stock, machine)
-        found.append(Taken(stock, turned, pieces, whole, right_of(sheet)))
+        found.append(Taken(stock, turned, pieces, whole, sheet.size[0], right_of(sheet)))
     return tuple(found)
 
 

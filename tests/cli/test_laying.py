@@ -63,7 +63,7 @@ def read_here() -> Iterator[None]:
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr("render.pipeline.loading.SecondReader", read_here)
+    monkeypatch.setattr("render.pipeline.loadfiles.SecondReader", read_here)
     monkeypatch.setattr("render.pipeline.files.SecondReader", read_here)
     monkeypatch.setenv("MONIKERF_NOW", "2026-06-15T09:00:00Z")
 
@@ -84,7 +84,8 @@ def test_arrangements_and_their_waste(shop: Path, monikerf: Run, table: Path, tm
         assert values["stock_mm2"] == 210 * 130
         assert values["waste_percent"] == pytest.approx(100 * (1 - 7200 / 27300), abs=0.2)
     summary = (tmp_path / "nested" / "summary.txt").read_text("utf-8")
-    assert f"{stock['nested']['waste_percent']:.1f} % of it is waste" in summary
+    told = stock["nested"]
+    assert f"waste {told['waste_percent']} % ({told['waste_of_used_percent']} % of the part used)" in summary
 
 
 @pytest.mark.parametrize(

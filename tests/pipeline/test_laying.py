@@ -100,7 +100,9 @@ def test_the_clear_rectangle_keeps_off_what_is_used() -> None:
     width, height = clear_rectangle(Stock(200, 100, 5, 2, (corner,)))
     assert width <= 200 - 5 - 82
     assert height == 90
-    assert waste_of([Taken(Stock(1, 1), False, 3, 4, 0), Taken(Stock(1, 1), False, 1, 4, 0)]) == 0.5
+    taken = [Taken(Stock(2, 2), False, 3, 4, 2, 2), Taken(Stock(2, 2), False, 1, 4, 2, 1)]
+    assert waste_of(taken) == 0.5
+    assert waste_of(taken, used=True) == pytest.approx(1 / 3)
 
 
 def sign(*names: str) -> tuple[Wrapped, Job]:

@@ -145,8 +145,8 @@ def _focus_lines(blank: Blank, focus: float) -> list[str]:
     what = "all of it stays" if sharp >= wide else f"{format_mm(sharp, 1)} mm across stay"
     lines = [
         f"Without turning, {what} in focus by the reckoned depth of ±{format_mm(focus, 2)} mm; a real beam "
-        "may keep less: burn a focus card (monikerf test-card focus) and write focus_depth into the machine's "
-        "file."
+        "may keep less: burn a focus card (monikerf test-card focus) and write focus_depth into the "
+        "machine's file."
     ]
     if cap:
         rows = _heights(blank)

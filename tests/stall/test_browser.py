@@ -149,6 +149,19 @@ def test_what_cannot_be_made_offers_what_can(browser: Browser, stall: str) -> No
     assert wrong == []
 
 
+@pytest.mark.parametrize("size", [(360, 340), (1024, 380), (768, 640)], ids=["phone", "lying", "standing"])
+def test_a_keyboard_on_the_glass_hides_neither_name_nor_button(
+    browser: Browser, stall: str, size: tuple[int, int]
+) -> None:
+    """What is left of each screen above a tablet's own keyboard, about (common practice, no source)."""
+    page, _ = tablet(browser, size, stall)
+    page.goto(f"{stall}/thing/pet-tag")
+    page.fill("#name", "Ada")
+    page.wait_for_selector("#drawn[data-shown='Ada']")
+    tops = [page.locator(place).bounding_box() for place in ("#drawn svg", "#name", "#go")]
+    assert all(box and box["y"] >= 0 and box["y"] + box["height"] <= size[1] for box in tops)
+
+
 def test_with_the_keyboard_alone(browser: Browser, stall: str) -> None:
     page, _ = tablet(browser, SIZES["tablet"], stall)
     page.goto(stall)

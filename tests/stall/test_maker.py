@@ -135,7 +135,11 @@ def test_a_piece_is_changed_with_the_customer_present(visit: Visit, maker: Maker
         assert (piece.fields, piece.state) == ({"name": "Katherine"}, State.APPROVED)
         assert ledger.order(ledger.order_ids()[0]).terms.font == "roboto-slab"
         assert list(ledger.check()) == []
+    visit.order("Otis", second="01632 960417")
+    assert maker.desk(2, second="", style="playfair-display").status_code == 303
     assert maker.do("load", blank="pet-tag", machine="diode", remake=0).status_code == 200
+    with open_ledger(shop) as ledger:
+        assert ledger.pieces(ledger.order_ids()[1])[0].fields == {"name": "Otis"}
     assert look_over(shop)[1] == []
 
 

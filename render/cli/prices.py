@@ -147,6 +147,7 @@ def actual(
     if not both:
         console().print("No order has both a kept quote and its actual minutes yet.")
         return
+    console().print("What it came to / what was reckoned with; prices as agreed / as quoted.", style="dim")
     _tell("order", orders, money)
     _tell("kind of thing", kinds, money)
 
@@ -176,26 +177,16 @@ def _tell(what: str, every: Sequence[Compared], money: dict[str, Any]) -> None:
     from render.shop.prices.money import decimal_text
 
     table = Table(box=None, pad_edge=False, header_style="bold")
-    table.add_column(what)
-    for heading in (
-        "pieces",
-        "spoilt",
-        "machine min",
-        "took",
-        "hand min",
-        "took",
-        "quoted",
-        "agreed",
-        "left, reckoned",
-        "really",
-    ):
-        table.add_column(heading, justify="right")
+    table.add_column(what, overflow="fold")
+    for heading in ("pieces", "spoilt", "machine min", "hand min", "price", "left"):
+        table.add_column(heading, justify="right", no_wrap=True)
     for c in every:
         kept = money[c.name]
         unit = Currency(kept.currency, kept.exponent)
-        minutes = [decimal_text(v, 1) for v in (*c.machine, *c.hands)]
-        sums = map(unit.figure, (c.quoted, c.paid, c.profit_reckoned, c.profit_real))
-        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, *sums)
+        minutes = [f"{decimal_text(real, 1)} / {decimal_text(due, 1)}" for due, real in (c.machine, c.hands)]
+        sums = ((c.paid, c.quoted), (c.profit_real, c.profit_reckoned))
+        told = [f"{unit.figure(real)} / {unit.figure(due)}" for real, due in sums]
+        table.add_row(c.name, str(c.pieces), str(c.spoilt), *minutes, *told)
     console().print(table, soft_wrap=False)
     for c in every:
         if c.advice:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
+from render.cli.filewords import Formats, RunList, SplitBy, file_options
 from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import (
     AllSheets,
@@ -23,7 +24,6 @@ from render.cli.options import (
     order_from,
 )
 from render.cli.tell import console, print_json, progress_bar, tell_problems
-from render.errors import MonikerfError
 
 if TYPE_CHECKING:
     from render.pipeline import Outcome
@@ -47,23 +47,15 @@ def batch(
     delimiter: Delimiter = None,
     table_sheet: SheetName = None,
     all_sheets: AllSheets = False,
-    formats: Annotated[
-        str,
-        typer.Option("--format", metavar="LIST", help="Of svg, dxf, dxf-r12, pdf; SVG is always written."),
-    ] = "svg",
-    split: Annotated[
-        str | None,
-        typer.Option(metavar="PART", help="Also one SVG an operation or a piece: operation, piece."),
-    ] = None,
+    formats: Formats = "svg",
+    split: SplitBy = None,
     first_place: Annotated[
         int,
         typer.Option(
             "--first-place", min=1, metavar="N", help="Begin the first sheet or jig at its Nth place."
         ),
     ] = 1,
-    run_list: Annotated[
-        bool, typer.Option("--run-list", help="Also draw the list of the loads that lies beside the machine.")
-    ] = False,
+    run_list: RunList = False,
     arrange: ArrangeWord = "auto",
     turn: TurnWord = "auto",
     seconds: Seconds = 0.0,
@@ -89,12 +81,9 @@ def batch(
     """
     from render import pipeline
     from render.pipeline.leftovers import loads_of, on_stock
-    from render.pipeline.outputs import FileOptions, Split, formats_of
 
-    if split is not None and split not in tuple(Split):
-        raise MonikerfError(f"sheets cannot be split by {split!r}", hint=f"choose from {', '.join(Split)}")
     layout = layout_options(arrange, turn, seconds, first_place)
-    files = FileOptions(formats_of(formats), Split(split) if split else None, run_list, layout, by)
+    files = file_options(formats, split, run_list, layout, by)
     cutting = cut_options(kerf, tabs, lead_in, apart)
     with progress_bar(shown=not as_json) as progress:
         order = order_from(

@@ -8,6 +8,7 @@ import typer
 
 from render.cli.asking import OrderId, numbers_in, open_shop_ledger
 from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
+from render.cli.filewords import Formats, RunList, SplitBy, file_options
 from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import AsJson, Shop
 from render.cli.orders import piece_values
@@ -39,6 +40,9 @@ def load(
     tabs: Tabs = None,
     lead_in: LeadIn = None,
     apart: Apart = None,
+    formats: Formats = "svg",
+    split: SplitBy = None,
+    run_list: RunList = False,
     again: Annotated[int, typer.Option(metavar="LOAD", help="Write an open load's sheet once more.")] = 0,
     shop: Shop = None,
     as_json: AsJson = False,
@@ -52,17 +56,19 @@ def load(
     from render.pipeline.loading import Loaded, LoadOptions, make_loads, write_again
     from render.pipeline.report import problem_values
 
+    files = file_options(formats, split, run_list)
     with open_shop_ledger(shop) as (folder, ledger):
         workshop = Workshop.open(folder)
         if again:
-            written = write_again(ledger, again, workshop, folder)
+            written = write_again(ledger, again, workshop, folder, files)
             loaded = Loaded((written,), (), ())
         elif not orders:
             raise MonikerfError("no order is named", hint="monikerf today lists what is ready to make")
         else:
             cutting = cut_options(kerf, tabs, lead_in, apart)
             layout = layout_options(arrange, turn, seconds, first_place)
-            options = LoadOptions(machine, without_approval, remake, cutting, layout, tuple(stock or ()), by)
+            sheets = tuple(stock or ())
+            options = LoadOptions(machine, without_approval, remake, cutting, layout, sheets, by, files)
             with progress_bar(shown=not as_json) as progress:
                 loaded = make_loads(ledger, orders, workshop, folder, options, progress)
     if as_json:

@@ -8,15 +8,25 @@ from typing import TYPE_CHECKING, Any
 
 from render.errors import MonikerfError
 from render.model import Artwork, Hold, Piece, Problem, Severity, Sheet
-from render.pipeline.cutting import AS_EVER, Cut, CutOptions, cut_ready, how_to_cut, with_room
+from render.pipeline.cutting import (
+    AS_EVER,
+    Cut,
+    CutOptions,
+    cut_ready,
+    cutting_lines,
+    how_to_cut,
+    with_room,
+)
 from render.pipeline.laying import lay_out, suits_of, wrap_all
 from render.pipeline.leftovers import LaidLoad, laid_again, laying_text, on_stock
 from render.pipeline.nests import KeptNests
+from render.pipeline.outputs import PLAIN, FileOptions
 from render.pipeline.packing import packing_order
 from render.pipeline.rounding import as_cut
 from render.pipeline.stocktell import stock_lines
 from render.sheets.burn import finished
 from render.sheets.layout import AS_SUITS, Layout, LayoutOptions
+from render.sheets.taken import Taken
 from render.shop.ledger import LedgerPiece, Load
 from render.shop.suitability import refuse_material
 
@@ -36,6 +46,7 @@ class LoadOptions:
         layout: how pieces are laid out, and the place to begin at.
         stock: ids of the sheets to cut from, in this order.
         by: the field of the bags whose order pieces are laid in, order by order; empty: that of their tables.
+        files: which files are written.
     """
 
     machine: str = ""
@@ -45,6 +56,7 @@ class LoadOptions:
     layout: LayoutOptions = AS_SUITS
     stock: tuple[str, ...] = ()
     by: str = ""
+    files: FileOptions = PLAIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +75,8 @@ class LaidSheet:
     Attributes:
         ready: its pieces, and others of its group, by their names on sheets.
         laying: how it lies on its stock, to be kept beside it; empty where it lies on none.
-        lines: what to tell of its stock.
+        lines: what to tell of its stock and of how it is cut.
+        taken: what it takes of its stock, where that is known.
     """
 
     sheet: Sheet
@@ -71,6 +84,7 @@ class LaidSheet:
     job: Job
     laying: bytes = b""
     lines: tuple[str, ...] = ()
+    taken: tuple[Taken, ...] = ()
 
 
 def on_sheet(piece: LedgerPiece) -> str:
@@ -148,13 +162,16 @@ def _laid_sheets(
     layout: Layout, cut: Cut, members: Sequence[Ready], job: Job, cutting: CutOptions
 ) -> list[LaidSheet]:
     ready = {on_sheet(m.piece): m for m in members}
+    told = [cutting_lines(replace(cut, travel=(way,)), job) for way in cut.travel]
     if job.blank.hold is not Hold.STOCK:
-        return [LaidSheet(sheet, ready, job) for sheet in cut.layout.sheets]
+        pairs = zip(cut.layout.sheets, told, strict=True)
+        return [LaidSheet(sheet, ready, job, lines=lines) for sheet, lines in pairs]
     kerf = how_to_cut(job, cutting).kerf
     found = []
-    for before, after, taken in zip(layout.sheets, cut.layout.sheets, layout.taken, strict=True):
+    for before, after, taken, way in zip(layout.sheets, cut.layout.sheets, layout.taken, told, strict=True):
         text = laying_text(before, after, taken, asdict(replace(cutting, kerf=kerf)), kerf)
-        found.append(LaidSheet(after, ready, job, text, stock_lines([taken], layout.way)))
+        lines = (*stock_lines([taken], layout.way), *way)
+        found.append(LaidSheet(after, ready, job, text, lines, (taken,)))
     return found
 
 

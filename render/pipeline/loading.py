@@ -3,45 +3,33 @@
 from __future__ import annotations
 
 import hashlib
-import os
-import secrets
-import shutil
-import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from render.errors import MonikerfError, OutputError
-from render.model import Artwork, Hold, Problem, Severity, Sheet
+from render.model import Artwork, Problem, Severity
 from render.pipeline.artworks import Progress
-from render.pipeline.files import write_sheet
-from render.pipeline.grouping import LaidSheet, Ready, lay_again, lay_groups, on_sheet
 from render.pipeline.grouping import LoadOptions as LoadOptions
-from render.pipeline.laying import operations_of
-from render.pipeline.leftovers import LAYING, laid_loads, read_laying
+from render.pipeline.grouping import Ready, lay_again, lay_groups, on_sheet
+from render.pipeline.leftovers import laid_loads, read_laying
+from render.pipeline.loadfiles import finish_loads as finish_loads
+from render.pipeline.loadfiles import rewrite, write_loads
 from render.pipeline.orders import Maker, order_artworks
+from render.pipeline.outputs import PLAIN, FileOptions
 from render.pipeline.proofs import Captions
-from render.pipeline.times import time_lines, times_of
 from render.proof.sidebyside import Pair, side_by_side
-from render.sheets.layout import reach
-from render.sheets.second import SecondReader
-from render.shop.ledger import UNSETTLED, LedgerPiece, Load, NewLoad, State, Terms
-from render.shop.safety import safety
-from render.writers.files import move, ready_folder, safe_stem, write_atomically
+from render.shop.ledger import UNSETTLED, LedgerPiece, Load, State, Terms
+from render.writers.files import ready_folder, write_atomically
 
 if TYPE_CHECKING:
+    from render.lettering import Letterer
     from render.pipeline.workshop import Workshop
     from render.shop.ledger import Ledger
 
-SHEET: Final = "sheet.svg"
-SUMMARY: Final = "summary.txt"
 CHANGED: Final = "changed.png"
 """The picture of pieces that would not come out as approved."""
-
-_ASIDE: Final = ".loads-"
-_OLD_S: Final = 3600.0
-"""A folder aside that is older than this belongs to nobody any more."""
 
 _PICTURE_PX: Final = 2000
 
@@ -98,7 +86,7 @@ def make_loads(
     if changed:
         raise _not_as_approved(changed, maker, shop)
     maker.letterer.keep()
-    return _lay_and_write(ledger, ready, shop, options, workshop, progress)
+    return _lay_and_write(ledger, ready, shop, options, workshop, maker.letterer, progress)
 
 
 def _loadable(ledger: Ledger, order: str, options: LoadOptions) -> list[LedgerPiece]:
@@ -193,126 +181,24 @@ def _lay_and_write(
     shop: Path,
     options: LoadOptions,
     workshop: Workshop,
+    letterer: Letterer,
     progress: Progress,
 ) -> Loaded:
     laid, problems = lay_groups(ready, options, workshop, laid_loads(ledger, shop) if options.stock else ())
     held = {p.piece: f"{p.message} {p.hint}".strip() for p in problems if p.severity is Severity.STOP}
     if not laid:
         raise MonikerfError("nothing can be made of it", hint="; ".join(held.values()))
-    loads = _write_loads(ledger, laid, shop, progress)
+    loads = write_loads(ledger, laid, shop, options.files, letterer, progress)
     left = tuple((m.piece.name, held[on_sheet(m.piece)]) for m in ready if on_sheet(m.piece) in held)
     return Loaded(loads, left, tuple(p for p in problems if p.severity is not Severity.STOP))
 
 
-def _write_loads(
-    ledger: Ledger,
-    laid: Sequence[LaidSheet],
-    shop: Path,
-    progress: Progress,
-) -> tuple[Load, ...]:
-    out = ready_folder(shop / "out")
-    aside = ready_folder(out / f"{_ASIDE}{secrets.token_hex(6)}")
-    try:
-        new = []
-        with SecondReader() as second:
-            for number, each in enumerate(laid, 1):
-                folder = ready_folder(aside / str(number))
-                new.append(_write_aside(each.sheet, each.ready, folder, second))
-                if each.laying:
-                    write_atomically(folder / LAYING, each.laying)
-                progress("writing and verifying", number, len(laid))
-        with ledger.atomic():
-            loads = ledger.open_loads(new)
-            for load, each in zip(loads, laid, strict=True):
-                text = _summary(load, each)
-                write_atomically(out / load.aside / SUMMARY, text.encode())
-    except BaseException:
-        shutil.rmtree(aside, ignore_errors=True)
-        raise
-    finish_loads(ledger, shop)
-    return loads
-
-
-def _write_aside(sheet: Sheet, ready: Mapping[str, Ready], folder: Path, second: SecondReader) -> NewLoad:
-    job = ready[sheet.placements[0].artwork.piece].job
-    name = SHEET
-    if job.blank.hold is Hold.ROTARY:  # one piece a run: its file says which
-        artwork = sheet.placements[0].artwork
-        name = f"sheet-{safe_stem(f'{artwork.piece}-{artwork.title}')}.svg"
-    write_sheet(folder / name, sheet, reach(job.machine, job.blank), second)
-    places = tuple(
-        (p.place, r.piece.order, r.piece.id, r.piece.approved)
-        for p in sheet.placements
-        for r in (ready[p.artwork.piece],)
-    )
-    return NewLoad(
-        machine=job.machine.id,
-        blank=job.blank.id,
-        material=job.material.id,
-        places=places,
-        sha256=hashlib.sha256((folder / name).read_bytes()).hexdigest(),
-        aside=f"{folder.parent.name}/{folder.name}",
-        sheet=name,
-    )
-
-
-def _summary(load: Load, laid: LaidSheet) -> str:
-    """What lies beside a sheet: safety first, then which piece lies where."""
-    sheet, job = laid.sheet, laid.job
-    cautions = safety(
-        job.machine,
-        job.light,
-        job.material,
-        hazards=job.hazards,
-        operations=operations_of([p.artwork for p in sheet.placements], job.blank),
-        rotary=job.blank.hold is Hold.ROTARY,
-    )
-    lines = [f"Load {load.id}: {sheet.title}, for {job.machine.title}", "", "Before anything burns:"]
-    lines += [f"* {caution}" for caution in cautions]
-    lines += ["", *laid.lines, *time_lines(times_of([sheet], job), job)]
-    lines += ["", "Places, as they are counted on the sheet:"]
-    width = len(str(load.places[-1].place))
-    lines += [f"{p.place:>{width}}  {p.order}/{p.piece}  {p.title}" for p in load.places]
-    lines += ["", f"Afterwards: monikerf made {load.id}, with --failed and the places that came out spoilt."]
-    return "\n".join(lines) + "\n"
-
-
-def finish_loads(ledger: Ledger, shop: Path) -> tuple[str, ...]:
-    """Give their names to sheets that the ledger knows and that a stroke of fate left aside.
-
-    Also clears away old folders aside that the ledger knows nothing of.
-
-    Returns:
-        The files of open loads that are missing all the same.
-    """
-    out, missing, spoken_for = shop / "out", [], set()
-    for load in ledger.loads("open"):
-        aside, home = out / load.aside, (shop / load.file).parent
-        spoken_for.add(aside.parent)
-        if (shop / load.file).is_file():
-            continue
-        if (aside / Path(load.file).name).is_file():
-            move(aside, home)
-        else:
-            missing.append(load.file)
-    for left in (*out.glob(f"{_ASIDE}*"), *out.glob(".monikerf-*")) if out.is_dir() else ():
-        _clear(left, old_only=left not in spoken_for)
-    return tuple(missing)
-
-
-def _clear(folder: Path, *, old_only: bool) -> None:
-    """Remove what was put aside: a folder if it is empty; anything that has been nobody's for long."""
-    try:
-        if old_only and time.time() - folder.stat().st_mtime > _OLD_S:
-            shutil.rmtree(folder) if folder.is_dir() else folder.unlink()
-        elif not old_only and not os.listdir(folder):
-            folder.rmdir()
-    except OSError:
-        return
-
-
-def write_again(ledger: Ledger, number: int, workshop: Workshop, shop: Path) -> Load:
+def write_again(
+    ledger: Ledger, number: int, workshop: Workshop, shop: Path, files: FileOptions = PLAIN
+) -> Load:
     """Write the sheet of an open load once more, from what was approved: the same file, byte for byte.
+
+    Other files that are asked for are written beside it.
 
     Raises:
         MonikerfError: a piece would come out otherwise, or the file would.
@@ -329,10 +215,7 @@ def write_again(ledger: Ledger, number: int, workshop: Workshop, shop: Path) -> 
         raise _not_as_approved(changed, maker, shop)
     home = ready_folder((shop / load.file).parent)
     laid = lay_again(ready, load, read_laying(home))
-    with SecondReader() as second:
-        bed = reach(laid.job.machine, laid.job.blank)
-        write_sheet(home / Path(load.file).name, laid.sheet, bed, second)
-    write_atomically(home / SUMMARY, _summary(load, laid).encode())
+    rewrite(load, laid, home, files, maker.letterer)
     if hashlib.sha256((shop / load.file).read_bytes()).hexdigest() != load.sha256:
         raise OutputError(
             f"the sheet of load {number} does not come out as before", hint="drop it: monikerf made --drop"

@@ -35,7 +35,7 @@ def read_here() -> Iterator[None]:
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, monikerf: Run) -> Path:
     folder = tmp_path / "shop"
-    monkeypatch.setattr("render.pipeline.loading.SecondReader", read_here)
+    monkeypatch.setattr("render.pipeline.loadfiles.SecondReader", read_here)
     monkeypatch.setenv("MONIKERF_SHOP", str(folder))
     monkeypatch.setenv("MONIKERF_NOW", "2026-06-15T09:00:00Z")
     assert monikerf("open-shop", folder, "--name", "Kerf & Co").code == 0

@@ -24,7 +24,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from render.model import Order, Piece
-from render.pipeline import Workshop, loading
+from render.pipeline import Workshop, loadfiles
 from render.pipeline.loading import LoadOptions, finish_loads, make_loads
 from render.pipeline.orders import order_artworks
 from render.pipeline.packing import ToPack, write_papers
@@ -43,7 +43,7 @@ def _no_second() -> Iterator[None]:
     yield None
 
 
-loading.SecondReader = _no_second  # type: ignore[assignment,misc]
+loadfiles.SecondReader = _no_second  # type: ignore[assignment,misc]
 
 
 def play(shop: Path, ack: Ack) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import accumulate
 from typing import Final
 
@@ -51,6 +51,9 @@ class Along:
     region: Region | None
     rule: FitRule
     start: float
+    _placed: dict[int, tuple[Line, float, tuple[SetLine, ...]]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def settled(self, size: float) -> Along:  # noqa: ARG002 - a path is its own baseline
         """See :class:`render.fitting.seats.Seat`."""
@@ -61,7 +64,17 @@ class Along:
         return self
 
     def place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
-        """See :class:`render.fitting.seats.Seat`."""
+        """See :class:`render.fitting.seats.Seat`. What a line came to last is remembered."""
+        line = form.lines[0]
+        known = self._placed.get(id(line))
+        if known is not None and known[1] == size and len(form.lines) == 1:
+            return known[2]
+        placed = self._place(form, size)
+        if placed is not None and len(form.lines) == 1:
+            self._placed[id(line)] = line, size, placed
+        return placed
+
+    def _place(self, form: Form, size: float) -> tuple[SetLine, ...] | None:
         count = len(form.lines)
         above = (count - 1) / 2 if self.rule.hangs is Hang.MIDDLE else 0.0
         placed = []

@@ -128,7 +128,7 @@ def may_be_tracked(text: str) -> bool:
 
 
 def pieces(text: str) -> list[str]:
-    """The parts of a text between the places where a line may end, with the spaces after them; words whole."""
+    """The parts of a text between the places where a line may end, spaces included; words stay whole."""
     places = [place for place in line_ends(text) if not text[place - 1].isalnum()]
     return [text[a:b] for a, b in pairwise((0, *places, len(text)))]
 

@@ -109,7 +109,8 @@ def settle(
         return Settled(None, ())
     if rule.policy is SizePolicy.EACH:
         return Settled(None, _seats(texts, places, rule, None, skyline))
-    bands = _bands(texts) if rule.anchor is Anchor.BASELINE else [None]
+    straight = any(place.arc is None for place in places)
+    bands = _bands(texts) if straight and rule.anchor is Anchor.BASELINE else [None]
     choices = [_seats(texts, places, rule, band, skyline) for band in bands]
     counts = [_count(seats, texts) for seats in choices]
     low, high = min(rule.smallest, rule.largest), rule.largest

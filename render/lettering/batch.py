@@ -58,27 +58,33 @@ def assemble(pool: Pool, walks: Sequence[tuple[Walk, float, complex]]) -> list[P
     return _cut(commands, np.append(0, command_ends)[np.cumsum(sizes)].tolist(), points, point_ends)
 
 
-def assembled(pool: Pool, pieces: Sequence[int] | Whole, factors: Points, places: Points) -> Path:
-    """The outline of one line whose glyphs are turned, scaled and shifted each by itself.
+def assembled(
+    pool: Pool, pieces: Sequence[int] | Whole, sizes: Sequence[int], factors: Points, places: Points
+) -> list[Path]:
+    """The outlines of lines whose glyphs are turned, scaled and shifted each by itself.
 
     Args:
         pool: the pool that the pieces lie in.
-        pieces: as :mod:`render.lettering.pool` writes them, in order.
+        pieces: of all lines as :mod:`render.lettering.pool` writes them, in order.
+        sizes: how many of them each line has.
         factors: for each glyph what its points are multiplied by, y up.
         places: for each glyph where its origin lies, mm, y up.
     """
-    if not len(pieces):
-        return Path.empty()
     numbers = np.asarray(pieces, np.int64)
+    if not numbers.size:
+        return [Path.empty() for _ in sizes]
     starts, counts = numbers >> START_SHIFT, (numbers >> COUNT_SHIFT) & COUNT_MASK
     glyph = np.repeat((numbers >> 1) & GLYPH_MASK, counts)
-    index, _ = _ranges(starts, counts)
+    index, ends = _ranges(starts, counts)
     points = flip_y(pool.points[index] * factors[glyph] + places[glyph])
     leads = (numbers & LEAD).astype(bool)
     segments = pool.segments
     firsts = segments[starts]
-    commands, _ = _commands(pool.codes, firsts, segments[starts + counts - 1] + 1 - firsts, leads)
-    return Path(commands, points)
+    commands, command_ends = _commands(pool.codes, firsts, segments[starts + counts - 1] + 1 - firsts, leads)
+    stops = np.cumsum(sizes)
+    return _cut(
+        commands, np.append(0, command_ends)[stops].tolist(), points, np.append(0, ends)[stops].tolist()
+    )
 
 
 def _placed(walk: Walk, scale: float, origin: complex) -> Points:

@@ -24,7 +24,7 @@ Boxes = tuple[Floats, Floats, Floats, Floats]
 """Left, low, right and high sides."""
 
 QUARTERS: Final = 4
-CHORDS: Final = 3
+CHORDS: Final = 5
 """Each curve is cut into so many quarters, each quarter into so many chords."""
 
 NEWTON_STEPS: Final = 12
@@ -73,7 +73,6 @@ class Crossings:
         curves: for each crossing the two curves, shape (2, n).
         at: for each crossing the parameters on the two curves, shape (2, n).
         enters: whether the first glyph's outline runs into the second glyph there; else it leaves it.
-        sure: whether the place was found.
     """
 
     pairs: Whole
@@ -81,7 +80,6 @@ class Crossings:
     curves: Whole
     at: Floats
     enters: Truths
-    sure: Truths
 
 
 def ranges(starts: Whole, counts: Whole) -> Whole:
@@ -153,8 +151,8 @@ def find_crossings(laid: Laid, boxes: Boxes, pairs: Whole, whole: Boxes) -> Cros
         guess = np.where(beyond[:, off] > 0, 0.0, np.where(beyond[:, off] < 0, 1.0, at[:, off]))
         ca, cb = laid.of(curves[0, off]), laid.of(curves[1, off])
         at[:, off], sure[off], sine[off] = _on_both(ca, cb, guess)
-    sure &= ((at >= -END) & (at <= 1 + END)).all(axis=0)
-    return Crossings(pairs, pair, curves, np.clip(at, 0.0, 1.0), sine < 0, sure)
+    sure &= ((at >= -END) & (at <= 1 + END)).all(axis=0)  # else only chords cross, as at a sharp tip
+    return Crossings(pairs, pair[sure], curves[:, sure], np.clip(at[:, sure], 0.0, 1.0), sine[sure] < 0)
 
 
 def _within(starts: Whole, glyphs: Whole, boxes: Boxes, common: Boxes) -> tuple[Whole, Whole]:
@@ -192,10 +190,17 @@ def _quarters(c: Points) -> Points:
     return np.stack(_halves(halves), axis=2).reshape(4, QUARTERS, -1)
 
 
+_WEIGHTS: Final = [
+    ((1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t * t, t**3)
+    for t in (k / CHORDS for k in range(CHORDS + 1))
+]
+"""Weights of a cubic's control points at the ends of CHORDS chords."""
+
+
 def _corners(quarters: Points, which: Whole, curve: Whole) -> Points:
-    """The ends of the CHORDS chords of some quarters, shape (CHORDS + 1, n): places at thirds."""
+    """The ends of the CHORDS chords of some quarters, shape (CHORDS + 1, n)."""
     a, b, c, d = (control[which, curve] for control in quarters)
-    return np.stack((a, (8 * a + 12 * b + 6 * c + d) / 27, (a + 6 * b + 12 * c + 8 * d) / 27, d))
+    return np.stack([wa * a + wb * b + wc * c + wd * d for wa, wb, wc, wd in _WEIGHTS])
 
 
 def _chords_cross(a: Points, b: Points) -> tuple[Whole, Floats]:
@@ -224,9 +229,13 @@ def _apart(boxes: Boxes, axis: int) -> Boxes:
 
 def _sides(chords: Points, points: Points) -> Floats:
     """How far each point lies to the left of each chord, times its length: shape (chords, points, n)."""
-    way = np.diff(chords, axis=0)[:, None]
-    off = points[None] - chords[:-1, None]
-    return np.asarray(way.real * off.imag - way.imag * off.real)
+    way = np.diff(chords, axis=0)
+    x, y = np.ascontiguousarray(way.real), np.ascontiguousarray(way.imag)
+    base = x * chords.imag[:-1] - y * chords.real[:-1]
+    sides: Floats = x[:, None] * np.ascontiguousarray(points.imag)
+    sides -= y[:, None] * np.ascontiguousarray(points.real)
+    sides -= base[:, None]
+    return sides
 
 
 # ---------------------------------------------------------------- onto the curves

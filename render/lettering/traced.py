@@ -34,7 +34,7 @@ from render.lettering.crossings import (
     ranges,
 )
 
-_RAY_CHORDS: Final = 8
+_RAY_CHORDS: Final = 24
 
 _ALIKE: Final = 1e-3
 """Font units: boxes that differ by less are the same glyph, drawn twice."""
@@ -97,7 +97,6 @@ def trace(laid: Laid) -> Traced:
     glyph_of_contour = np.searchsorted(laid.starts, laid.contours[:-1], side="right") - 1
     line_of_contour = line_of_glyph[glyph_of_contour]
     failed = np.zeros(len(laid.lines) - 1, bool)
-    failed[line_of_glyph[pairs[0, found.pair[~found.sure]]]] = True
     failed[line_of_glyph[pairs[0, _alike(whole, pairs)]]] = True
     depth, crossed = _depths_without(laid, boxes, whole, found)
     events, wrong = _events(laid, found, depth)

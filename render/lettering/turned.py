@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -137,15 +136,11 @@ class Turner:
         pieces, owner = _pieces(curves, traced, laid, original, glyph, pool)
         line_of = np.repeat(np.arange(len(lines)), np.diff(placed.lines))[owner]
         order = np.argsort(line_of, kind="stable")
-        ends = np.searchsorted(line_of[order], np.arange(len(lines) + 1)).tolist()
-        sorted_ = pieces[order]
-        paths = []
-        for k, (begin, end) in enumerate(pairwise(ends)):
-            if traced.failed[k]:
-                paths.append(self._at_once(placed, k))
-            else:
-                paths.append(assembled(pool, sorted_[begin:end], placed.factors, placed.places))
+        sizes = np.bincount(line_of, minlength=len(lines)).tolist()
+        paths = assembled(pool, pieces[order], sizes, placed.factors, placed.places)
         pool.back_to(mark)
+        for line in np.flatnonzero(traced.failed).tolist():
+            paths[line] = self._at_once(placed, line)
         return paths
 
     def _placed(self, lines: Sequence[Turned]) -> _Placed:
@@ -200,7 +195,7 @@ class Turner:
             self._stitcher.incidents.append(Incident((), (), outcome.way))
         scratch = Pool()
         pieces = [whole for _, whole in Glyph.of(outcome.contours, scratch).wholes]
-        return assembled(scratch, pieces, placed.factors[[first]], placed.places[[first]])
+        return assembled(scratch, pieces, [len(pieces)], placed.factors[[first]], placed.places[[first]])[0]
 
 
 def _laid(curves: _Curves, placed: _Placed) -> tuple[Laid, Whole, Whole]:

@@ -20,6 +20,7 @@ from render.lettering.crossings import (
     find_crossings,
     near_pairs,
     place,
+    speed,
 )
 from render.lettering.traced import Traced, trace
 
@@ -50,9 +51,9 @@ def laid(lines: list[list[list[Points]]]) -> Laid:
     )
 
 
-def polygon(glyph: list[Points]) -> shapely.Polygon:
+def polygon(glyph: list[Points], fine: int = FINE) -> shapely.Polygon:
     outer, *inner = (
-        on_curves(c.T, np.broadcast_to(np.arange(FINE) / FINE, (c.shape[1], FINE))) for c in glyph
+        on_curves(c.T, np.broadcast_to(np.arange(fine) / fine, (c.shape[1], fine))) for c in glyph
     )
     rings = [np.stack((r.real, r.imag), axis=-1).reshape(-1, 2) for r in (outer, *inner)]
     return shapely.Polygon(rings[0], rings[1:])
@@ -106,11 +107,14 @@ def test_crossings_lie_on_both_curves_and_none_is_missed(one: Points, two: Point
     whole = boxes_over(boxes, every.starts[:-1])
     found = find_crossings(every, boxes, near_pairs(every.lines, whole), whole)
     a, b = (place(every.of(found.curves[k]), found.at[k]) for k in (0, 1))
-    assert np.abs(a - b)[found.sure] == pytest.approx(0, abs=1e-6)
-    met = shapely.intersection(polygon([one]).exterior, polygon([two]).exterior)
+    assert np.abs(a - b) == pytest.approx(0, abs=1e-6)
+    met = shapely.intersection(polygon([one], 400).exterior, polygon([two], 400).exterior)
     expected = shapely.get_parts(met)[~shapely.is_empty(shapely.get_parts(met))]
     near = shapely.distance(expected[:, None], expected[None, :]) + 9 * np.eye(expected.size)
-    assume(expected.size % 2 == 0 and (near > 1.0).all())  # else they touch, or graze each other
+    assume(expected.size % 2 == 0 and (near > 5.0).all())  # else they touch, or graze each other
+    ways = [speed(every.of(found.curves[k]), found.at[k]) for k in (0, 1)]
+    sines = (ways[0].conj() * ways[1]).imag / np.abs(ways[0] * ways[1])
+    assume((np.abs(sines) > 0.02).all())
     assert a.size == expected.size
     assert found.enters.sum() * 2 == a.size
     for at in a:
@@ -163,7 +167,6 @@ def test_a_crossing_that_was_missed_is_noticed(monkeypatch: pytest.MonkeyPatch) 
             curves=found.curves[:, kept],
             at=found.at[:, kept],
             enters=found.enters[kept],
-            sure=found.sure[kept],
         )
 
     assert not trace(every).failed.any()

@@ -123,7 +123,7 @@ def letter_order(
     found += [p for f in fitted for p in f.problems]
     found += changed
     found += stroke_problems(requests, letterer)
-    found += form_problems(requests, letterer)
+    found += form_problems([*requests, *drawn], letterer)
     found += swashed
     found += detail_problems(details)
     problems = (*order.problems, *(_at_row(p, rows) for p in found))

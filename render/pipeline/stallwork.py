@@ -6,7 +6,7 @@ import logging
 import threading
 import unicodedata
 from collections import OrderedDict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -55,6 +55,13 @@ _KIND: Final = {
     "monogram": "These initials take another number of names: with a given name and a surname they work.",
 }
 """What a customer is told of a problem, by its code."""
+
+_FIRST_WORDS: Final = (
+    "Abcdef", "Ghijkl", "Mnopqr", "Stuvwx", "Yzabcd", "Befgha", "Ceijko", "Deflmo", "Finess", "Hokepu",
+    "Ivette", "Jabuzy", "Kequix", "Lovage", "Norway", "Orchid", "Pewter", "Quince", "Ruby", "Tulip", "Umber",
+    "Violet", "Willow", "Xylo", "Zinnia",
+)  # fmt: skip
+"""Every letter of the alphabet, large and small."""
 
 _SORRY: Final = "We cannot make exactly that."
 
@@ -224,6 +231,12 @@ class Bench:
             drawn=drawn[0],
             making=Making(style.terms, {}, (piece,), sizes),
         )
+
+    def first_words(self) -> Iterator[Wish]:
+        """Wishes that between them have every letter of the alphabet in every font."""
+        fonts = {style: thing for thing, style, design in reversed(self._styles) if not design}
+        for style, thing in fonts.items():
+            yield from (Wish(thing, style, word) for word in _FIRST_WORDS)
 
     def instead(self, wish: Wish, out: Collection[str]) -> tuple[tuple[Wish, Picture], ...]:
         """What can be made where a wish cannot: this thing in its other styles, then others that are out."""

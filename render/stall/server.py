@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import secrets
 from contextlib import asynccontextmanager
@@ -47,7 +48,10 @@ def stall_app(works: Works, rates: Rates | None = None) -> ASGIApp:
 
     @asynccontextmanager
     async def alive(_: Starlette) -> AsyncIterator[None]:
+        warming = asyncio.create_task(works.warm_up())
         yield
+        works.closing = True
+        await warming
         works.close()
 
     async def own(request: Request) -> Response:

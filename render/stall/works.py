@@ -6,13 +6,14 @@ import asyncio
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from render.errors import MonikerfError
 from render.pipeline.shopfolder import open_ledger
 from render.pipeline.stallbook import Book, Filling, jigs_of, make_filling
-from render.pipeline.stallwork import Bench
+from render.pipeline.stallwork import Bench, Wish
 from render.shop.settings import read_settings
 from render.stall.guard import Door
 
@@ -57,6 +58,13 @@ class Works:
     async def bench_does(self, work: Callable[[Bench], T]) -> T:
         """Have something drawn."""
         return await asyncio.get_running_loop().run_in_executor(self._draw, work, self.bench)
+
+    async def warm_up(self) -> None:
+        """Draw every letter in every font once, a word at a time, so that no customer waits for the first."""
+        for wish in self.bench.first_words():
+            if self.closing:
+                return
+            await self.bench_does(partial(_drawn, wish))
 
     async def book_does(self, work: Callable[[Book], T]) -> T:
         """Have something read from or written into the ledger."""
@@ -103,3 +111,7 @@ class Works:
             self._write.submit(book.ledger.close).result()
         self._write.shutdown()
         self.bench.keep()
+
+
+def _drawn(wish: Wish, bench: Bench) -> None:
+    bench.draw(wish)

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 KEY_S = 0.14
+WARM_S = 15
+"""A stall is open before its first customer comes."""
 WATCH = """() => {
   window.times = [];
   let waiting = [];
@@ -61,6 +63,7 @@ def main() -> None:
         (shop / "stall.toml").write_text(STALL)
         server = start(shop, port)
         try:
+            time.sleep(WARM_S)
             path = shutil.which("chromium") or shutil.which("chromium-browser")
             browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
             times = crowd(

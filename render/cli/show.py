@@ -185,6 +185,8 @@ def _tell_card(card: FontCard) -> None:
             f"{each.stroke:g} mm is the least: {', '.join(each.materials)}",
             markup=False,
         )
+    if card.smallest:
+        out.print("  (the materials' limits are common practice: try it on scrap first)", markup=False)
     if len(card.ways) > 1:
         out.print("forms, by code:")
     for way in card.ways[1:]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from render.lettering.catalogue import ALPHABETS
 from render.lettering.features import choices, title_of
 from render.lettering.font import Font
 from render.lettering.outlines import GlyphReader
@@ -27,6 +28,9 @@ LIGATURES: Final = ("fi", "ff", "fl", "ffi", "tt", "Th", "ct", "st", "sp", "ch",
 
 NOT_SHOWN: Final = ("afrc", "frac", "ordn", "subs", "sups")
 """Features for parts of a text, such as fractions: over a whole name they say nothing."""
+
+SCRIPTS: Final = ("Hebrew", "Arabic", "Persian and Urdu", "Devanagari", "Thai")
+"""Alphabets whose letters are looked at beside the Latin ones."""
 
 _USUALLY_ON: Final = ("calt", "clig", "liga")
 """Features that are on by themselves (OpenType 1.9, "Registered features"), of those to choose from."""
@@ -80,7 +84,7 @@ def letters_changed(font: Font) -> tuple[Alternate, ...]:
         feature = f"{tag}={int(not off)}"
         changed = [
             text
-            for text in (*LETTERS, *LIGATURES)
+            for text in (*LETTERS, *LIGATURES, *(c for name in SCRIPTS for c in ALPHABETS[name]))
             if not font.lacks(text) and _set(font, text, "", feature) != _set(font, text, "", "")
         ]
         if changed:

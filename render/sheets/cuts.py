@@ -9,7 +9,8 @@ from typing import Final
 
 from render.geometry import CLOSE, Path
 from render.model import Artwork, Mark, Operation, Problem, Severity
-from render.sheets.inside import depths, flattened
+from render.sheets.errands import levels_of
+from render.sheets.inside import flattened
 from render.sheets.kerf import Grown, grow
 from render.sheets.offset import region
 from render.sheets.tabs import led, with_tabs
@@ -74,7 +75,7 @@ def cut_lines(cuts: Path, plan: CutPlan = CutPlan()) -> CutLines:
         raise ValueError(f"a kerf of {plan.kerf:g} mm is not a width that a beam cuts")
     grown = grow(cuts, plan.kerf / 2) if plan.kerf else Grown(cuts)
     contours = tuple(grown.path.contours())
-    depth = depths(contours).tolist()
+    depth = levels_of(grown.path)
     order = sorted(range(len(contours)), key=lambda i: -depth[i])
     if grown.crossing or not (plan.tabs or plan.lead):
         return CutLines(tuple(contours[i] for i in order), tuple(depth[i] for i in order), grown)

@@ -35,8 +35,18 @@ MOST_LINES: Final = 20_000
 
 @lru_cache(maxsize=512)
 def levels_of(cuts: Path) -> tuple[int, ...]:
-    """The levels of cut lines that are closed: in how many of the others each lies."""
-    return tuple(depths(tuple(cuts.contours())).tolist())
+    """The levels of cut lines: in how many of the others each lies.
+
+    An open line counts as if it were closed by its chord: what lies in the bight of a part of an outline, as
+    where it is split, is cut before it.
+    """
+    return tuple(depths([_closed(contour) for contour in cuts.contours()]).tolist())
+
+
+def _closed(contour: Path) -> Path:
+    if contour.commands[-1] == CLOSE:
+        return contour
+    return Path(np.append(contour.commands, CLOSE).astype(np.uint8), contour.points)
 
 
 def sheet_travel(sheet: Sheet) -> float:

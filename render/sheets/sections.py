@@ -133,7 +133,7 @@ def split_places(
     """
     if high - low <= room:
         return (), ()
-    places = np.append(np.arange(low, high - STEP_MM / 2, STEP_MM), high)
+    places = np.append(np.arange(low, high - 1e-6, STEP_MM), high)  # no step is longer
     ink, lines = _ink_at(artwork, places), _lines_at(artwork, places)
     inner = ink[(places > low + _SHORTEST_MM) & (places < high - _SHORTEST_MM)]
     clear = _clearance(ink > (inner.min() if inner.size else 0) + STEP_MM)  # a border all along is no letter

@@ -137,3 +137,10 @@ def test_levels_are_true_containment_not_boxes() -> None:
     assert levels_of(Path.joined((bight, circle(6 + 5j, 1)))) == (0, 0)
     assert levels_of(Path.joined((PLATE, circle(30 + 15j, 1), circle(30 + 15j, 4)))) == (0, 2, 1)
     assert np.array_equal(cut_lines(Path.joined((PLATE, HOLE))).levels, (1, 0))
+
+
+def test_what_lies_in_the_bight_of_an_open_line_is_cut_before_it() -> None:
+    """Half an outline, as where a long sign is split: its hole would be cut in a part that is loose."""
+    half = Path.polyline((40, 0, 10j, 20j, 40 + 30j))
+    assert levels_of(Path.joined((half, HOLE))) == (0, 1)
+    assert cut_lines(Path.joined((half, HOLE)), CutPlan(0.2, lead=0.5)).levels == (1, 0)

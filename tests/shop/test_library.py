@@ -56,6 +56,7 @@ SIZES = {
     "bracelet-bar": (46, 9),
     "name-stamp": (60, 25),
     "slate-coaster": (100, 100),
+    "plank": (800, 200),
     "edge-lit-panel": (160, 200),
     "cutlery-handle": (70, 16),
     "slotted-name": (200, 90),

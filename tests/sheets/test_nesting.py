@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -103,6 +104,10 @@ def test_a_nested_sheet_is_read_back_as_meant(make, turn: Turn) -> None:
     for sheet in laid.sheets:
         found = inspect_sheet(make.tiny_svg(sheet).encode(), sheet, (600, 400))
         assert found.ok, found.findings
+        text = make.tiny_svg(sheet)
+        (first, *_) = re.findall(r'd="M(\d+(?:\.\d+)?) ', text)
+        spoilt = text.replace(f'd="M{first} ', f'd="M{float(first) + 0.002:g} ', 1)  # two micrometres
+        assert not inspect_sheet(spoilt.encode(), sheet, (600, 400)).ok
     if turn is Turn.NEVER:
         assert {p.quarters for s in laid.sheets for p in s.placements} <= {0, 2}
 

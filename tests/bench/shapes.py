@@ -1,4 +1,4 @@
-"""Pieces a second: monograms by form, names on a circle and a wave, envelopes, single strokes.
+"""Pieces a second: monograms by form, names on a circle and a wave, envelopes, ovals, single strokes.
 
 Run it by hand, alone on the machine::
 
@@ -25,10 +25,10 @@ from invented import invented  # noqa: E402
 from render.fitting import Limits, fit_order  # noqa: E402
 from render.geometry import Affine  # noqa: E402
 from render.geometry import Path as Outline  # noqa: E402
-from render.geometry.shapes import circle, rectangle  # noqa: E402
+from render.geometry.shapes import circle, ellipse, rectangle  # noqa: E402
 from render.lettering import Letterer, Shelf  # noqa: E402
 from render.lettering.monograms import FORMS  # noqa: E402
-from render.model import FitRule, LetterRequest, Operation, Setting, Shaping  # noqa: E402
+from render.model import FitRule, LetterRequest, Operation, Setting, Shaping, SizePolicy  # noqa: E402
 from render.pipeline.emblems import emblems  # noqa: E402
 from render.pipeline.shaped import bend_into, set_straight  # noqa: E402
 from render.resources import folder  # noqa: E402
@@ -127,6 +127,22 @@ def straight(letterer: Letterer, font: str) -> Callable[[list[str]], int]:
     return work
 
 
+def in_oval(letterer: Letterer, font: str) -> Callable[[list[str]], int]:
+    """Names of three words, broken into as many lines as suits and as large as the oval allows."""
+    rule = FitRule(SizePolicy.EACH, largest=40, smallest=2, most_lines=3, joined=letterer.joined(font))
+    area = ellipse(45 + 30j, 42, 27)
+
+    def work(names: list[str]) -> int:
+        requests = [
+            LetterRequest(f"p{k}", "n", f"{a} {b.split()[-1]}", Setting(font), Operation.ENGRAVE, rule, area)
+            for k, (a, b) in enumerate(zip(names, names[1:] + names[:1], strict=True))
+        ]
+        fitted = fit_order(requests, letterer.line, None, letterer.skyline)
+        return sum(bool(p) for p in letterer.outlines([f.lines for f in fitted]))
+
+    return work
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
@@ -147,6 +163,10 @@ def main() -> None:
         *(
             (f"envelope {kind}", lambda on, kind=kind: bent(kind, on, "montserrat"))
             for kind in ("arch", "bulge", "flag")
+        ),
+        *(
+            (f"three words in an oval, {font}", lambda on, font=font: in_oval(on, font))
+            for font in ("montserrat", "great-vibes")
         ),
         *(
             (f"single stroke, {hand}", lambda on, hand=hand: straight(on, hand))

@@ -1,6 +1,6 @@
 """From a keystroke to its picture, in the browser, while several tablets type at once.
 
-Run it by hand, alone on the machine::
+Run it by hand, alone on the machine (or, on a busy Linux machine, before all others: ``chrt -r 1``)::
 
     python tests/bench/stall.py [--tablets 4] [--seconds 60] [--thing pet-tag]
 

@@ -148,6 +148,7 @@ def test_killed_at_any_moment_nothing_is_lost_or_doubled(shop: Path) -> None:
     server.wait()
     told = {key: numbers for tablet in crowd for key, numbers in tablet.numbers.items()}
     names = {key: name for tablet in crowd for key, name in tablet.names.items()}
+    print(f"{KILLS} kills, {len(told)} orders told their number")
     assert len(told) > KILLS
     assert all(len(numbers) == 1 for numbers in told.values()), "an order had two numbers"
     with open_ledger(shop) as ledger:

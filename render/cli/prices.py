@@ -147,9 +147,11 @@ def actual(
     if not both:
         console().print("No order has both a kept quote and its actual minutes yet.")
         return
-    console().print("What it came to / what was reckoned with; prices as agreed / as quoted.", style="dim")
+    console().print(
+        "What it came to / what was reckoned with, in minutes; prices as agreed / as quoted.", style="dim"
+    )
     _tell("order", orders, money)
-    _tell("kind of thing", kinds, money)
+    _tell("kind", kinds, money)
 
 
 def _values(compared: Compared, kept: Any) -> dict[str, Any]:
@@ -178,7 +180,7 @@ def _tell(what: str, every: Sequence[Compared], money: dict[str, Any]) -> None:
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     table.add_column(what, overflow="fold")
-    for heading in ("pieces", "spoilt", "machine min", "hand min", "price", "left"):
+    for heading in ("pieces", "spoilt", "machine", "hands", "price", "left"):
         table.add_column(heading, justify="right", no_wrap=True)
     for c in every:
         kept = money[c.name]

@@ -74,6 +74,8 @@ def on_a_path(rule: FitRule, attributes: Mapping[str, str], *, follows_path: boo
             if ours(attributes, name):
                 raise Refusal(f"mk:{name} has no meaning without a path", "Put the words into a textPath.")
         return rule
+    if ours(attributes, "balance"):
+        raise Refusal("mk:balance has no meaning on a path", "Remove it: along a path ink decides.")
     optical = ours(attributes, "curve-spacing", "optical")
     if optical not in ("optical", "plain"):
         raise Refusal(f"mk:curve-spacing is {short(optical)}", "Write optical or plain.")

@@ -9,12 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from render.design.bending import on_a_path
 from render.design.curved import curve_or_shape
 from render.design.grammar import OURS
 from render.design.refusal import Refusal
 from render.fitting.arcs import ArcPath
 from render.geometry import Affine, Path
 from render.geometry.bending import curves_of, on_curves
+from render.model import FitRule
 
 LINE = {"x1": "10", "y1": "30", "x2": "70", "y2": "30"}
 CIRCLE = {"cx": "50", "cy": "60", "r": "40"}
@@ -122,3 +124,10 @@ def test_a_line_is_not_both_and_has_a_length() -> None:
         curve_or_shape("line", both, Affine())
     with pytest.raises(Refusal, match="no length"):
         curve("arc", "rise: 1", {"x1": "5", "y1": "5", "x2": "5", "y2": "5"})
+
+
+def test_what_only_straight_lines_have_is_refused_on_a_path() -> None:
+    attributes = {f"{{{OURS}}}balance": "mass"}
+    assert on_a_path(FitRule(), attributes, follows_path=False) == FitRule()
+    with pytest.raises(Refusal, match="balance"):
+        on_a_path(FitRule(), attributes, follows_path=True)

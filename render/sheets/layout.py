@@ -34,6 +34,8 @@ __all__ = ["AS_SUITS", "Arrange", "Fill", "Layout", "LayoutOptions", "Turn", "la
 
 
 _PLAIN: Final = LayoutOptions()
+_FILLS_ITS_BOX: Final = 0.75
+"""A circle fills 0.785 of its box, and a nest of circles is hardly denser than a grid of few."""
 _BORDER_UM: Final = 1
 """Slack for rounding an artwork's own box, µm."""
 
@@ -98,12 +100,29 @@ def layout(
     way = arrangement(artworks, blank, (*offcuts, sheet), options)
     if way is Arrange.GRID:
         laid = _in_grid(artworks, blank, machine, None, stock, options)
-        return replace(laid, taken=taken_in_grid(laid.sheets, blank, sheet, machine))
+        taken = taken_in_grid(laid.sheets, blank, sheet, machine)
+        notes = _nest_may_help(laid, taken, blank) if options.arrange is Arrange.AUTO else ()
+        return replace(laid, taken=taken, problems=(*laid.problems, *notes))
     if options.first_place > 1:
         raise MonikerfError(
             "Only a grid has places to begin at.", hint="Arrange in a grid, or begin at the first place."
         )
     return _close(artworks, blank, machine, sheet, replace(options, arrange=way), offcuts, kept)
+
+
+def _nest_may_help(laid: Layout, taken: Sequence[Taken], blank: Blank) -> tuple[Problem, ...]:
+    """Where a thing fills little of its box and takes more than a sheet, that a nest may take less."""
+    box = blank.outline.bounds()
+    places = sum(len(sheet.placements) for sheet in laid.sheets)
+    if len(laid.sheets) < 2 or not blank.outline_cut:
+        return ()
+    share = sum(t.pieces for t in taken) / (places * box.width * box.height)
+    if share > _FILLS_ITS_BOX:
+        return ()
+    text = (
+        f"{blank.title} fills {100 * share:.0f} % of the rectangle round it: nested it may take less stock."
+    )
+    return (Problem(Severity.NOTE, "nest-may-help", text, "Try --arrange nested."),)
 
 
 def arrangement(

@@ -18,7 +18,7 @@ from render.geometry.shapes import circle
 from render.model import Artwork, Mark, Operation, Severity, Stock
 from render.sheets.burn import finished
 from render.sheets.footprints import footprint
-from render.sheets.layout import Arrange, LayoutOptions, Turn, layout
+from render.sheets.layout import AS_SUITS, Arrange, LayoutOptions, Turn, layout
 from render.sheets.nesting import Laid, Nest, Room, Shape, lying, nest, reach, too_close
 from render.sheets.taken import used_up
 from render.sheets.verify import inspect_sheet
@@ -70,6 +70,9 @@ def test_wedges_lie_in_pairs_where_a_grid_wastes_half(make) -> None:
     plain = layout(art, blank, make.machine())
     close = layout(art, blank, make.machine(), options=LayoutOptions(arrange=Arrange.NESTED))
     assert (len(plain.sheets), len(close.sheets)) == (2, 1)
+    of_itself = layout(art, blank, make.machine(), options=AS_SUITS)
+    assert of_itself.sheets == plain.sheets
+    assert [p.code for p in of_itself.problems] == ["nest-may-help"]
     assert sum(len(s.placements) for s in close.sheets) == 16
     (taken,) = close.taken
     assert taken.pieces == pytest.approx(16 * 450, rel=0.01)

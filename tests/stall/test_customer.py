@@ -11,6 +11,8 @@ import pytest
 
 from render.pipeline import stallwork
 from render.pipeline.shopfolder import open_ledger
+from render.resources import folder
+from render.shop import stalltable
 from render.shop.ledger import State
 from tests.stall.conftest import ROUND_AND_INITIALS, MakerVisit, Visit, opened
 
@@ -175,3 +177,16 @@ def test_round_things_stand_and_turn_as_far_as_the_name_goes(shop: Path) -> None
         # 72.8 mm across by 100 mm: higher than wide; unrolled it would be more than twice as wide as high
         assert box[0] < box[1]
         assert "<g transform" not in told["svg"], "one side is enough"
+
+
+@pytest.mark.parametrize(
+    "words", [stalltable.BEGIN, (folder("demo") / "market/stall.toml").read_text("utf-8")]
+)
+def test_what_we_put_out_ourselves_can_be_had(shop: Path, words: str) -> None:
+    """The first stall.toml and the demo's: every thing, style and design of them letters a name."""
+    (shop / "stall.toml").write_text(words, encoding="utf-8")
+    bench = stallwork.Bench.open(shop)
+    for thing in bench.stall.thing:
+        for design in ("", *thing.monograms):
+            for style in thing.styles:
+                assert bench.draw(stallwork.Wish(thing.id, style, "Mira Tallis", "", design)).sorry == ""

@@ -10,7 +10,8 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from render.lettering.detail import JOINED_FROM, MEASURED, SHARE, SHORT, Detail, Details, measure
+from render.lettering.detail import JOINED_FROM, MEASURED, SHARE, Detail, Details, measure
+from render.lettering.finest import SHORT_EM
 from render.lettering.font import Font
 from render.lettering.shelf import Entry, Shelf
 from render.resources import folder as resource_folder
@@ -30,8 +31,7 @@ ALPHABETS: Final = {
     "Arabic": "ءآأؤإئابةتثجحخدذرزسشصضطظعغفقكلمنهوىي",
     "Persian and Urdu": "پچژکگیٹڈڑںھہےۓ",
     "Devanagari": "अआइईउऊएऐओऔकखगघचछजझटठडढणतथदधनपफबभमयरलवशषसहािीुूेैोौं्",
-    "Armenian": "ԱԲԳԴԵԶԷԸԹԺԻԼԽԾԿՀՁՂՃՄՅՆՇՈՉՊՋՌՍՎՏՐՑՒՓՔՕՖ"
-    "աբգդեզէըթժիլխծկհձղճմյնշոչպջռսվտրցւփքօֆև",
+    "Armenian": "ԱԲԳԴԵԶԷԸԹԺԻԼԽԾԿՀՁՂՃՄՅՆՇՈՉՊՋՌՍՎՏՐՑՒՓՔՕՖաբգդեզէըթժիլխծկհձղճմյնշոչպջռսվտրցւփքօֆև",
     "Georgian": "აბგდევზთიკლმნოპჟრსტუფქღყშჩცძწჭხჯჰ",
     "Bengali": "অআইঈউঊঋএঐওঔকখগঘঙচছজঝঞটঠডঢণতথদধনপফবভমযরলশষসহািীুূৃেৈোৌ়্ৎংঃঁ",
     "Tamil": "அஆஇஈஉஊஎஏஐஒஓஔகஙசஜஞடணதநனபமயரறலளழவஷஸஹாிீுூெேைொோௌ்",
@@ -88,8 +88,8 @@ full text of its licence. This page is written by `python -m render.lettering.ca
 hand about each font is in `fonts.toml`, what was measured is in `measured.toml`.
 
 * **thinnest stroke**: least thickness of the letters a to z and A to Z; one letter in {1 / SHARE:.0f} is
-  thinner still. Pointed ends shorter than {SHORT:.0%} of the capitals' height do not count. The next column
-  says how tall the capitals must be for that stroke to be {SAMPLE_STROKE_MM} mm wide.
+  thinner still. Ends of strokes up to {SHORT_EM} em long do not count, joins do. The next column says how
+  tall the capitals must be for that stroke to be {SAMPLE_STROKE_MM} mm wide.
 * **joins**: more than {JOINED_FROM:.0%} of the pairs of small letters touch. Space between letters would tear
   such a font apart, so it is refused.
 * **alphabets**: complete ones, and those that are complete but for a few letters. Letters that a file draws

@@ -17,20 +17,11 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from render.lettering.across import Outline
-from render.lettering.finest import finest
+from render.lettering.finest import MOST_EM, finest_of_letter
 from render.lettering.pool import Glyph
 
 if TYPE_CHECKING:
     from render.lettering.assemble import GlyphRun
-
-SHORT_EM: Final = 0.14
-"""Ends of strokes and gaps up to this length do not count: a fifth of the height of usual capitals."""
-
-MOST_EM: Final = 0.3
-"""Wider strokes and gaps are not looked for."""
-
-CHORD_EM: Final = 5e-5
-"""How far chords may lie from their curves where letters are measured."""
 
 FORMAT: Final = 1
 """Raised whenever what is measured changes."""
@@ -106,10 +97,7 @@ class Closeness:
         """The thinnest stroke and the narrowest gap of a glyph, em; inf where there is none."""
         known = self._finest.get(gid)
         if known is None:
-            upem = self.upem
-            contours = self._glyph(gid).contours
-            found = finest(contours, short=SHORT_EM * upem, most=MOST_EM * upem, tolerance=CHORD_EM * upem)
-            known = self._finest[gid] = (round(found.stroke / upem, 6), round(found.gap / upem, 6))
+            known = self._finest[gid] = finest_of_letter(self._glyph(gid).contours, self.upem)
         return known
 
     def between(self, a: int, b: int, dx: int, dy: int) -> float:

@@ -1,16 +1,12 @@
 """How fine a font's strokes are, and whether its letters join: measured once per font file.
 
-The thinnest stroke of a letter is the least diameter of a disc whose opening (erosion, then dilation by the
-disc) takes a thin part away. Every pointed tip loses a little to any disc, so a lost part counts as thin only
-when its area exceeds K r², r being the disc's radius. A corner of angle a loses (cot(a/2) - (π - a)/2) r²
-(the corner's kite less the sector of the disc, derived here): K = 2.4 overlooks corners blunter than 30°. In
-letters a lost part must besides be longer than SHORT of the cap height, since the pointed end of a serif may
-get a little shorter and nobody minds.
+What is thin in a letter is defined in :mod:`render.lettering.finest`.
 """
 
 from __future__ import annotations
 
 import json
+import math
 import os
 import string
 import tempfile
@@ -24,16 +20,8 @@ from typing import Any, Final
 import numpy as np
 
 from render.lettering.contours import Contour
+from render.lettering.finest import finest_of_letter
 from render.lettering.font import Font
-
-K: Final = 2.4
-"""Area of a lost part, in squares of the disc's radius, above which it counts as thin."""
-
-PRECISION: Final = 0.01
-"""Relative width of the interval at which the search stops."""
-
-SHORT: Final = 0.2
-"""Length of a lost part, in cap heights, up to which it is a tip: half the length of its outline counts."""
 
 LETTERS: Final = string.ascii_lowercase + string.ascii_uppercase
 SHARE: Final = 0.1
@@ -42,18 +30,15 @@ SHARE: Final = 0.1
 JOINED_FROM: Final = 0.5
 """A font whose lower-case pairs touch more often than this joins its letters."""
 
+DEFINITION: Final = 2
+"""Raised whenever what is measured changes: what was kept before is measured anew."""
+
 MEASURED: Final = "measured.toml"
 """A folder's table of what was measured on its fonts, by id, each with the file's SHA-256."""
 
 _CHORDS: Final = 8
+_STOUTEST: Final = 3.0
 _COARSENESS: Final = 0.0003
-_QUAD_SEGS: Final = 8
-_SLACK: Final = 1.006
-"""Dilates a little more than it eroded, lest slivers along curved edges tie separate lost parts together."""
-
-_FIRST: Final = 64
-_STEP: Final = 1.25
-_NOTHING: Final = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,62 +59,25 @@ class Detail:
         return self.joining >= JOINED_FROM
 
 
-def thinnest_stroke(shape: Any, short: float = 0.0) -> float:
-    """Diameter of the smallest disc whose opening takes a thin part off a shapely polygon.
-
-    Args:
-        shape: Polygon or MultiPolygon, any unit.
-        short: lost parts no longer than this do not count, same unit.
-
-    Returns:
-        The thickness in the same unit, within PRECISION and what flattening cost; 0 for an empty shape and
-        for one that thins out to nothing.
-    """
-    if shape.is_empty:
-        return 0.0
-    x0, y0, x1, y1 = shape.bounds
-    most = min(x1 - x0, y1 - y0) / 2
-    high = most / _FIRST
-    while _has_thin_part(shape, high, short):
-        high /= _STEP
-        if high < most * _NOTHING:
-            return 0.0
-    low = high
-    while not _has_thin_part(shape, high, short):  # from below: for a much larger disc a thin part is a tip
-        if high > most:
-            return float(2 * most)
-        low, high = high, high * _STEP
-    while high - low > PRECISION * low:
-        radius = (low + high) / 2
-        if _has_thin_part(shape, radius, short):
-            high = radius
-        else:
-            low = radius
-    return float(low + high)
-
-
-def _has_thin_part(shape: Any, radius: float, short: float) -> bool:
-    """Whether opening by a disc of this radius takes a part off that counts."""
-    core = shape.buffer(-radius, quad_segs=_QUAD_SEGS)
-    opened = core.buffer(radius * _SLACK, quad_segs=_QUAD_SEGS)
-    lost = shape.difference(opened)
-    limit = K * radius * radius
-    return any(part.area > limit and part.length / 2 > short for part in getattr(lost, "geoms", (lost,)))
-
-
 # ---------------------------------------------------------------- whole fonts
 
 
 def measure(font: Font) -> Detail:
     """Measure a font: about a second or two, so keep the result (see :class:`Details`)."""
     glyphs = _Glyphs(font)
-    short = SHORT * font.cap_height * font.upem
-    letters = (glyphs.polygon(gid) for gid in glyphs.of(_letters(font)))
-    widths = [thinnest_stroke(letter, short) / font.upem for letter in letters if not letter.is_empty]
+    widths = [width for gid in glyphs.of(_letters(font)) if (width := _stroke(glyphs.united(gid), font.upem))]
     return Detail(
         thinnest=round(float(np.quantile(widths, SHARE)), 5) if widths else 0.0,
         joining=round(_joining(font, glyphs), 3),
     )
+
+
+def _stroke(contours: Sequence[Contour], upem: int) -> float:
+    """The thinnest stroke of a letter, em, however stout; 0 where it has no ink."""
+    found = finest_of_letter(contours, upem)[0]
+    if found == math.inf:
+        found = finest_of_letter(contours, upem, most=_STOUTEST)[0]
+    return found if found < math.inf else 0.0
 
 
 def polygon_of(contours: Iterable[Contour], chords: int = _CHORDS) -> Any:
@@ -167,12 +115,15 @@ class _Glyphs:
     def of(self, letters: Sequence[str]) -> list[int]:
         return [self._font.shaper.get_nominal_glyph(ord(letter)) for letter in letters]
 
-    def polygon(self, gid: int) -> Any:
+    def united(self, gid: int) -> Sequence[Contour]:
         from render.lettering.union import unite
 
+        return unite(self._reader.contours(gid)).contours
+
+    def polygon(self, gid: int) -> Any:
         shape = self._polygons.get(gid)
         if shape is None:
-            shape = polygon_of(unite(self._reader.contours(gid)).contours)
+            shape = polygon_of(self.united(gid))
             self._polygons[gid] = shape = shape.simplify(_COARSENESS * self._font.upem)
         return shape
 
@@ -237,6 +188,8 @@ class Details:
             return None
         try:
             values = json.loads((self.cache / f"{sha256}.json").read_text(encoding="utf-8"))
+            if values["definition"] != DEFINITION:
+                return None
             return Detail(float(values["thinnest"]), float(values["joining"]))
         except (OSError, ValueError, KeyError, TypeError):  # a cache that cannot be read is measured anew
             return None
@@ -249,7 +202,7 @@ class Details:
             self.cache.mkdir(parents=True, exist_ok=True)
             handle, name = tempfile.mkstemp(dir=self.cache, suffix=".part")
             with os.fdopen(handle, "w", encoding="utf-8") as file:
-                json.dump(asdict(detail), file)
+                json.dump({"definition": DEFINITION, **asdict(detail)}, file)
             Path(name).replace(self.cache / f"{sha256}.json")
         except OSError:
             return

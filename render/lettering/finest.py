@@ -25,9 +25,18 @@ import numpy as np
 from render.lettering.across import Crossings, Outline, crossings, facing, tree_of
 from render.lettering.contours import Contour, Points, Segments
 
+SHORT_EM: Final = 0.14
+"""Ends of strokes and gaps of letters up to this length do not count: a fifth of usual capitals' height."""
+
+MOST_EM: Final = 0.3
+"""Wider strokes and gaps of letters are not looked for."""
+
+CHORD_EM: Final = 5e-5
+"""How far chords may lie from their curves where letters are measured."""
+
 _CLOSER: Final = 4
 _STEPS: Final = 16
-_ROUNDS: Final = 3
+_ROUNDS: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +67,12 @@ def finest(contours: Sequence[Contour], *, short: float, most: float, tolerance:
     stroke, stroke_at = _finest(contours, outline, short, most, outward=False)
     gap, gap_at = _finest(contours, outline, short, most, outward=True)
     return Finest(stroke, gap, stroke_at, gap_at)
+
+
+def finest_of_letter(contours: Sequence[Contour], upem: int, most: float = MOST_EM) -> tuple[float, float]:
+    """The thinnest stroke and the narrowest gap of a letter, united, em; inf where there is none."""
+    found = finest(contours, short=SHORT_EM * upem, most=most * upem, tolerance=CHORD_EM * upem)
+    return round(found.stroke / upem, 6), round(found.gap / upem, 6)
 
 
 def _finest(
@@ -101,21 +116,21 @@ def _near_the_finest(
     tree = tree_of(outline)
     sign = -1j if outward else 1j
     chords = found.chord[np.argsort(found.width, kind="stable")[:_CLOSER]]
-    near = np.unique(np.concatenate((chords, outline.before[chords], outline.following[chords])))
-    at = (np.arange(_STEPS) + 0.5) / _STEPS
+    chord = np.unique(np.concatenate((chords, outline.before[chords], outline.following[chords])))
+    at = np.tile((np.arange(_STEPS) + 0.5) / _STEPS, chord.size)
+    chord = np.repeat(chord, _STEPS)
     width = 1.0
     for _ in range(_ROUNDS):
-        chord = np.repeat(near, at.size)
-        start = outline.begin[chord] + np.tile(at, near.size) * (outline.end - outline.begin)[chord]
+        start = outline.begin[chord] + at * (outline.end - outline.begin)[chord]
         rays = (start, sign * outline.way[chord], chord)
         closer = facing(outline, tree, rays, most, outward).counted(short)
-        if not closer.width.size or closer.width.min() >= found.width.min():
-            break
-        found = closer
-        best = int(closer.width.argmin())
-        near = closer.chord[best : best + 1]
-        length = abs(outline.end[near[0]] - outline.begin[near[0]])
-        middle = float(abs(closer.start[best] - outline.begin[near[0]]) / length)
+        if closer.width.size and closer.width.min() < found.width.min():
+            found = closer
+        best = int(found.width.argmin())
+        home = found.chord[best]
+        length = abs(outline.end[home] - outline.begin[home])
         width /= _STEPS
-        at = np.clip(middle + width * np.linspace(-1, 1, _STEPS), 0, 1)
+        at = float(abs(found.start[best] - outline.begin[home]) / length) + width * np.linspace(-1, 1, _STEPS)
+        chord = np.where(at < 0, outline.before[home], np.where(at > 1, outline.following[home], home))
+        at = at - np.floor(at)
     return found

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from render.lettering.alternates import named
 from render.lettering.assemble import GlyphRun
-from render.lettering.detail import polygon_of, thinnest_stroke
+from render.lettering.detail import polygon_of
 from render.lettering.features import choices
+from render.lettering.finest import finest_of_letter
 from render.lettering.font import Font
 from render.lettering.outlines import GlyphReader
 from render.lettering.scripts import prepare
@@ -44,7 +45,6 @@ JOIN: Final = 0.002
 
 Corners = tuple[float, float, float, float]
 
-_SHORT: Final = 0.2
 _LETTER: Final = re.compile(r"[^\W\d_]")
 
 
@@ -184,8 +184,8 @@ class Swashes:
         """The thinnest stroke of a glyph, em."""
         key = font.sha256, gid
         if key not in self._thin:
-            shape_ = self._shape(font, gid).simplify(0.0003 * font.upem)
-            self._thin[key] = thinnest_stroke(shape_, _SHORT * font.cap_height * font.upem) / font.upem
+            reader = self._readers.setdefault(font.sha256, GlyphReader(font.data))
+            self._thin[key] = finest_of_letter(unite(reader.contours(gid)).contours, font.upem)[0]
         return self._thin[key]
 
 

@@ -110,7 +110,7 @@ def test_what_was_measured_is_kept(tmp_path: FilePath, monkeypatch: pytest.Monke
     def not_again(*_: object, **__: object) -> None:
         raise AssertionError("measured again")
 
-    monkeypatch.setattr("render.lettering.closeness.finest", not_again)
+    monkeypatch.setattr("render.lettering.closeness.finest_of_letter", not_again)
     monkeypatch.setattr("render.lettering.stouter.thickened", not_again)
     second = Letterer(SHELF, cache=tmp_path)
     assert (second.finest(each), second.finest(stout)) == found

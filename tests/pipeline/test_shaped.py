@@ -135,6 +135,12 @@ def test_backward_changes_the_direction_only() -> None:
         ('mk:envelope="arch" mk:monogram="single"', "Keep one|follows a path"),
         ('mk:hangs="tops"', "no meaning without a path"),
         ('mk:raised-from="#nowhere"', "no area"),
+        ('mk:shoulder="0.4"', "no meaning without mk:raised-from"),
+        ('mk:raised-from="#a" mk:shoulder="9"', "mk:shoulder"),
+        ('mk:thicken="to the moon"', "mk:thicken is"),
+        ('mk:thicken="to 40"', "mk:thicken is"),
+        ('mk:thicken="0.3"', "no meaning without mk:side"),
+        ('mk:thicken="to 0.3" mk:monogram="single"', "no meaning on a monogram"),
     ],
 )
 def test_what_makes_no_sense_is_refused(make: Make, attributes: str, words: str) -> None:

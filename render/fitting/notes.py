@@ -64,6 +64,9 @@ class Standing:
 _REACHED: Final = 0.97
 """Part of the wanted stroke from which on it counts as reached."""
 
+_WORTH: Final = 2.0
+"""A size up to so many times larger is worth naming."""
+
 _CODES: Final = {
     Remedy.TIGHTER: ("set-tighter", Severity.NOTE),
     Remedy.BROKEN: ("set-on-lines", Severity.LOOK),
@@ -197,15 +200,18 @@ def fine_problems(
         yield look("letter-too-thin", message, hint), stroke / limits.stroke
     if gap < limits.smallest_gap - 1e-9:
         mm = format_mm(gap, 2)
-        what = f"“{letters[1]}” stand {mm} mm apart" if pair else f"“{letters[1]}” has a gap of {mm} mm"
+        which = f"“{letters[1]}”" if letters[1] != line.line.text else "two letters" if pair else "a letter"
+        what = f"{which} stand {mm} mm apart" if pair else f"{which} has a gap of {mm} mm"
         message = (
             f"At {size} mm {what}; the material keeps no gap under "
             f"{format_mm(limits.smallest_gap, 2)} mm open."
         )
-        need = format_mm(line.size * limits.smallest_gap / gap, 1) if gap > 0 else "more"
         more = format_mm((limits.smallest_gap - gap) / line.size + 0.0005, 3)
-        spacing = f"{more} em more letter-spacing, " if pair and not request.rule.joined else ""
-        hint = f"It would take a size of {need} mm, {spacing}or a more open font; try it on scrap first."
+        ways = [f"{more} em more letter-spacing"] if pair and not request.rule.joined else []
+        if gap * _WORTH >= limits.smallest_gap:
+            ways.insert(0, f"a size of {format_mm(line.size * limits.smallest_gap / gap, 1)} mm")
+        hint = f"It would take {', '.join([*ways, 'or a more open font' if ways else 'a more open font'])}"
+        hint += "; where it may fill up, leave it. Try it on scrap first."
         yield look("gap-too-narrow", message, hint), gap / limits.smallest_gap
 
 

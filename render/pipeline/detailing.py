@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from render.fitting import Limits, SetReport
 from render.fitting.notes import fine_problems, thickened_note
@@ -17,8 +17,6 @@ from render.units import round_mm
 if TYPE_CHECKING:
     from render.lettering import Letterer
     from render.lettering.closeness import SetFinest
-
-_MANY: Final = 3
 
 
 @dataclass(slots=True)
@@ -131,21 +129,21 @@ def _hold(
 
 
 def detail_problems(details: Mapping[str, SetDetail]) -> list[Problem]:
-    """What should be known: piece by piece, or, where most of a set shares it, once with its worst."""
+    """What should be known, once for a set: its worst, and how many pieces share it."""
     found = []
     for slot, detail in details.items():
         if detail.thickened:
             found.append(thickened_note(slot, detail.thickened))
         for some in detail.problems.values():
-            if len(some) <= max(_MANY, detail.pieces // 2):
-                found += [problem for _, problem in some]
-                continue
             worst = min(some, key=lambda pair: pair[0])[1]
-            message = (
-                f"{worst.message} This is the worst of “{slot}”, “{worst.value}”; "
-                f"{len(some)} of {detail.pieces} are too fine."
-            )
-            found.append(replace(worst, message=message, value="", piece=""))
+            pieces = len({problem.piece for _, problem in some})
+            if pieces > 1:
+                message = (
+                    f"{worst.message} That is “{worst.value}”, the finest of “{slot}”; {pieces} of "
+                    f"{detail.pieces} are too fine."
+                )
+                worst = replace(worst, message=message, value="", piece="")
+            found.append(worst)
     return found
 
 

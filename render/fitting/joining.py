@@ -29,6 +29,7 @@ from render.fitting.solids import (
     thickened,
     tidied,
     together,
+    united,
 )
 from render.fitting.standing import EMBEDDED, stakes
 from render.fitting.ties import Manner, Tie, best_tie, flares, shape_of, slant_of, unlikeliness
@@ -227,7 +228,7 @@ def _missing(
     sets = _Sets(len(places))
     extra = _stouter(whole, opened, sets, width)
     ties = []
-    for one, other in _pairs([shapely.union_all([places[k] for k in g]) for g in sets.groups()], manner):
+    for one, other in _pairs([united([places[k] for k in g]) for g in sets.groups()], manner):
         tie = best_tie(one, other, whole, manner)
         ties.append(tie)
         extra.append(shape_of(tie, width))

@@ -8,7 +8,7 @@ from typing import Final
 import shapely
 
 from render.fitting.necks import cores, roughly
-from render.fitting.solids import Region, only_areas, parts_of
+from render.fitting.solids import Region, only_areas, parts_of, united
 from render.fitting.ties import Manner, Tie, best_tie
 
 SPREAD: Final = 0.3
@@ -56,7 +56,7 @@ def _second(whole: Region, manner: Manner, level: float) -> Tie | None:
     start = right - reach if near_left else left
     side = shapely.box(start, y0, start + reach, y1)
     ends = [
-        shapely.union_all(cores(only_areas(shapely.intersection(part, side)), manner.width))
+        united(cores(only_areas(shapely.intersection(part, side)), manner.width))
         for part in (above, below)
     ]
     if any(end.is_empty for end in ends):

@@ -132,3 +132,19 @@ def test_the_same_pieces_give_the_same_path() -> None:
     asked = Asked((*I, ellipse(14 + 10j, 6, 10)), 1.5, baselines=((20.0, 20.0),))
     assert join(asked).path == join(asked).path
     assert holds(region_of_path(join(asked).path), 1.5)
+
+
+def test_a_union_that_is_not_found_is_found_on_a_fine_grid(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As for two lines of a topper whose stout places nearly touch: GEOS then finds a conflict of sides."""
+    from render.fitting import solids
+
+    plain = shapely.union_all
+
+    def fails(regions: object, grid_size: float | None = None) -> object:
+        if grid_size is None:
+            raise shapely.GEOSException("side location conflict")
+        return plain(regions, grid_size=grid_size)
+
+    monkeypatch.setattr(solids.shapely, "union_all", fails)
+    whole = solids.together([shapely.box(0, 0, 2, 1), shapely.box(1, 0, 3, 1)])
+    assert whole.area == pytest.approx(3)

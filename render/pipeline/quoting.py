@@ -23,6 +23,7 @@ from render.model import (
     Sheet,
 )
 from render.pipeline.artworks import Progress, held_back, letter_order
+from render.pipeline.cutting import cut_ready, with_room
 from render.pipeline.laying import Wrapped, lay_out, suits_of, wrap_all
 from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
@@ -138,12 +139,13 @@ def _sheets(good: Sequence[Artwork], quantity: int, job: Job) -> tuple[Sheet, ..
     for number in range(quantity):
         artwork, turn = good[number % len(good)], number // len(good)
         pieces.append(replace(artwork, piece=f"{artwork.piece}~{turn}") if turn else artwork)
-    laid = lay_out(Wrapped(tuple(pieces), None, ()), frozenset(), job)
+    roomy = with_room(job)
+    laid = lay_out(Wrapped(tuple(pieces), None, ()), frozenset(), roomy)
     made = sum(len(sheet.placements) for sheet in laid.sheets)
     if made < quantity:
         message = laid.problems[0].message if laid.problems else "some pieces cannot be laid out"
         raise MonikerfError(message, hint=laid.problems[0].hint if laid.problems else "")
-    return laid.sheets
+    return cut_ready(laid, job).layout.sheets
 
 
 def _minutes(

@@ -10,11 +10,11 @@ from typing import Final
 from render.sheets.nesting import Laid, Nest, Room, Shape, nest, reach
 from render.sheets.strips import shorten_strip
 
-_TRIES: Final = 6
+_TRIES: Final = 2
 """In how many other orders a sheet is filled before a search of its own begins."""
 _SQUARES: Final = 150_000
-_SHORTEST_S: Final = 3.0
-_LONGEST_S: Final = 20.0
+_SHORTEST_S: Final = 6.0
+_LONGEST_S: Final = 15.0
 """How long one search may take, at least and at most."""
 
 
@@ -71,7 +71,7 @@ def denser(found: Nest, shapes: Sequence[Shape], rooms: Sequence[Room], gap: flo
     sheets = [[p for p in found.laid if p.sheet == number] for number in numbers]
     while len(sheets) > 1 and search.left > _SHORTEST_S and _emptied(sheets, search):
         pass
-    if sheets and search.left > _SHORTEST_S:
+    if sheets and search.left > 1:
         sheets[-1] = _shortened(sheets[-1], search)
     kept = tuple(p for p in found.laid if p.sheet < first)
     laid = (replace(p, sheet=first + n) for n, sheet in enumerate(sheets) for p in sheet)

@@ -167,7 +167,8 @@ def fine_problems(
 ) -> Iterator[tuple[Problem, float]]:
     """Problems of one line's finest detail, each with the share of what is needed that there is.
 
-    Thin letters are not told where :func:`stroke_problem` says it of their whole font.
+    Thin letters are not told where :func:`stroke_problem` says it of their whole font. Narrow gaps are only
+    noted: what is engraved may flow together there, but nothing is lost.
 
     Args:
         request: what was asked for.
@@ -180,8 +181,8 @@ def fine_problems(
     """
     size = format_mm(line.size, 2)
 
-    def look(code: str, message: str, hint: str) -> Problem:
-        return Problem(Severity.LOOK, code, message, hint, value=request.text, piece=request.piece)
+    def tell(code: str, message: str, hint: str, severity: Severity = Severity.LOOK) -> Problem:
+        return Problem(severity, code, message, hint, value=request.text, piece=request.piece)
 
     if line.stroke and stroke < _REACHED * line.stroke:
         message = (
@@ -189,7 +190,7 @@ def fine_problems(
             f"{format_mm(stroke, 2)} mm at {size} mm: there is no room for more between its strokes."
         )
         hint = "Set it larger, or choose a font with stouter strokes or wider gaps; try it on scrap first."
-        yield look("stroke-not-reached", message, hint), stroke / line.stroke
+        yield tell("stroke-not-reached", message, hint), stroke / line.stroke
     elif not line.stroke and stroke < limits.stroke <= line.line.thinnest * line.size:
         message = (
             f"At {size} mm “{letters[0]}” has a stroke of {format_mm(stroke, 2)} mm; material and beam hold "
@@ -197,7 +198,7 @@ def fine_problems(
         )
         need = format_mm(line.size * limits.stroke / stroke, 1)
         hint = f"It would take a size of {need} mm, another font, or a template that thickens thin strokes."
-        yield look("letter-too-thin", message, hint), stroke / limits.stroke
+        yield tell("letter-too-thin", message, hint), stroke / limits.stroke
     if gap < limits.smallest_gap - 1e-9:
         mm = format_mm(gap, 2)
         which = f"“{letters[1]}”" if letters[1] != line.line.text else "two letters" if pair else "a letter"
@@ -212,7 +213,7 @@ def fine_problems(
             ways.insert(0, f"a size of {format_mm(line.size * limits.smallest_gap / gap, 1)} mm")
         hint = f"It would take {', '.join([*ways, 'or a more open font' if ways else 'a more open font'])}"
         hint += "; where it may fill up, leave it. Try it on scrap first."
-        yield look("gap-too-narrow", message, hint), gap / limits.smallest_gap
+        yield tell("gap-too-narrow", message, hint, Severity.NOTE), gap / limits.smallest_gap
 
 
 def thickened_note(slot: str, stroke: float) -> Problem:

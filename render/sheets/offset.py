@@ -1,4 +1,4 @@
-"""Outlines moved by a distance: lives in :mod:`render.geometry.offset`, for lettering is thickened by it too."""
+"""Outlines moved by a distance: lives in :mod:`render.geometry.offset`; lettering is thickened by it too."""
 
 from render.geometry.offset import TOLERANCE_MM, Join, offset, region, segments
 

@@ -12,21 +12,38 @@ from render.errors import MonikerfError
 if TYPE_CHECKING:
     from render.pipeline.cutting import CutOptions
 
+CUTTING: Final = "Cutting"
+"""Heading over these options in the help."""
+
 Kerf = Annotated[
     str | None,
-    typer.Option(metavar="MM|none", help="Width of the cut; else as measured for this material, if it was."),
+    typer.Option(
+        metavar="MM|none",
+        help="Width of the cut; else as measured for this material, if it was.",
+        rich_help_panel=CUTTING,
+    ),
 ]
 Tabs = Annotated[
     str | None,
-    typer.Option(metavar="NxMM|none", help="Tabs that hold each piece, such as 3x0.6; else the thing's own."),
+    typer.Option(
+        metavar="NxMM|none",
+        help="Tabs that hold each piece, such as 3x0.6; else the thing's own.",
+        rich_help_panel=CUTTING,
+    ),
 ]
 LeadIn = Annotated[
     str | None,
-    typer.Option("--lead-in", metavar="MM|none", help="How far off, in the waste, cuts begin."),
+    typer.Option(
+        "--lead-in", metavar="MM|none", help="How far off, in the waste, cuts begin.", rich_help_panel=CUTTING
+    ),
 ]
 Apart = Annotated[
     str | None,
-    typer.Option(metavar="MM|none", help="How far apart pieces lie that are cut one after another."),
+    typer.Option(
+        metavar="MM|none",
+        help="How far apart pieces lie that are cut one after another.",
+        rich_help_panel=CUTTING,
+    ),
 ]
 
 _TABS: Final = re.compile(r"(\d{1,2}) ?[x×] ?(\d+(?:\.\d+)?)", re.ASCII)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -12,16 +12,34 @@ if TYPE_CHECKING:
     from render.pipeline.outputs import FileOptions
     from render.sheets.layout import LayoutOptions
 
+FILES: Final = "Files"
+"""Heading over these options in the help."""
+
 Formats = Annotated[
     str,
-    typer.Option("--format", metavar="LIST", help="Of svg, dxf, dxf-r12, pdf; SVG is always written."),
+    typer.Option(
+        "--format",
+        metavar="LIST",
+        help="Of svg, dxf, dxf-r12, pdf; SVG is always written.",
+        rich_help_panel=FILES,
+    ),
 ]
 SplitBy = Annotated[
     str | None,
-    typer.Option("--split", metavar="PART", help="Also one SVG an operation or a piece: operation, piece."),
+    typer.Option(
+        "--split",
+        metavar="PART",
+        help="Also one SVG an operation or a piece: operation, piece.",
+        rich_help_panel=FILES,
+    ),
 ]
 RunList = Annotated[
-    bool, typer.Option("--run-list", help="Also draw the list of the loads that lies beside the machine.")
+    bool,
+    typer.Option(
+        "--run-list",
+        help="Also draw the list of the loads that lies beside the machine.",
+        rich_help_panel=FILES,
+    ),
 ]
 
 

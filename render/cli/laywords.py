@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -11,12 +11,16 @@ from render.errors import MonikerfError
 if TYPE_CHECKING:
     from render.sheets.layout import LayoutOptions
 
+LAYING: Final = "Laying out"
+"""Heading over these options in the help."""
+
 ArrangeWord = Annotated[
     str,
     typer.Option(
         "--arrange",
         metavar="WORD",
         help="Of what is cut from stock: grid, rectangles, nested by its shape; auto: as suits the thing.",
+        rich_help_panel=LAYING,
     ),
 ]
 TurnWord = Annotated[
@@ -25,12 +29,17 @@ TurnWord = Annotated[
         "--turn",
         metavar="WORD",
         help="Whether it may be turned: auto keeps to the grain, never, always, free (nested by 15°).",
+        rich_help_panel=LAYING,
     ),
 ]
 Seconds = Annotated[
     float,
     typer.Option(
-        min=0, max=86_400, metavar="S", help="Search so long for a denser nest; the best is remembered."
+        min=0,
+        max=86_400,
+        metavar="S",
+        help="Search so long for a denser nest; the best is remembered.",
+        rich_help_panel=LAYING,
     ),
 ]
 StockIds = Annotated[
@@ -39,6 +48,7 @@ StockIds = Annotated[
         "--stock",
         metavar="ID",
         help="Cut from this sheet or offcut (monikerf show stock). Repeatable.",
+        rich_help_panel=LAYING,
     ),
 ]
 
@@ -46,7 +56,10 @@ StockIds = Annotated[
 ByField = Annotated[
     str,
     typer.Option(
-        "--by", metavar="FIELD", help="Lay pieces bag by bag: table, department, surname; else as they came."
+        "--by",
+        metavar="FIELD",
+        help="Lay pieces bag by bag: table, department, surname; else as they came.",
+        rich_help_panel=LAYING,
     ),
 ]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -15,27 +15,53 @@ if TYPE_CHECKING:
     from render.model import Order
 
 TablePath = Annotated[Path, typer.Argument(metavar="TABLE", help="The customer's table: CSV, XLSX or ODS.")]
+TABLE: Final = "The table"
+"""Heading over these options in the help."""
+
 Columns = Annotated[
     list[str] | None,
     typer.Option(
-        "--column", metavar="FIELD=HEADING", help='Which column holds what, such as name="Guest". Repeatable.'
+        "--column",
+        metavar="FIELD=HEADING",
+        help='Which column holds what, such as name="Guest". Repeatable.',
+        rich_help_panel=TABLE,
     ),
 ]
 Quantity = Annotated[
-    int, typer.Option(min=1, max=10_000, help="Copies of each row that does not say how many.")
+    int,
+    typer.Option(
+        min=1, max=10_000, help="Copies of each row that does not say how many.", rich_help_panel=TABLE
+    ),
 ]
-Mend = Annotated[bool, typer.Option("--mend", help="Apply the proposed mends of names, and list them.")]
+Mend = Annotated[
+    bool,
+    typer.Option("--mend", help="Apply the proposed mends of names, and list them.", rich_help_panel=TABLE),
+]
 Encoding = Annotated[
-    str | None, typer.Option(metavar="NAME", help="The table's character encoding, such as utf-8 or cp1252.")
+    str | None,
+    typer.Option(
+        metavar="NAME", help="The table's character encoding, such as utf-8 or cp1252.", rich_help_panel=TABLE
+    ),
 ]
 Delimiter = Annotated[
-    str | None, typer.Option(metavar="CHARACTER", help="What separates the table's columns; tab for a tab.")
+    str | None,
+    typer.Option(
+        metavar="CHARACTER", help="What separates the table's columns; tab for a tab.", rich_help_panel=TABLE
+    ),
 ]
 SheetName = Annotated[
-    str | None, typer.Option("--table-sheet", metavar="NAME", help="Which sheet of a workbook to read.")
+    str | None,
+    typer.Option(
+        "--table-sheet", metavar="NAME", help="Which sheet of a workbook to read.", rich_help_panel=TABLE
+    ),
 ]
 AllSheets = Annotated[
-    bool, typer.Option("--all-sheets", help="Read every sheet of a workbook that has names, as one order.")
+    bool,
+    typer.Option(
+        "--all-sheets",
+        help="Read every sheet of a workbook that has names, as one order.",
+        rich_help_panel=TABLE,
+    ),
 ]
 Shop = Annotated[
     Path | None,

@@ -14,7 +14,7 @@ from render.lettering.assemble import Assembler, GlyphRun, Placed
 from render.lettering.closeness import Of, SetFinest
 from render.lettering.detail import Details
 from render.lettering.faces import Face
-from render.lettering.mixed import MixedRun, set_mixed, told_fonts
+from render.lettering.mixed import MixedRun, set_mixed, told_fonts, told_runs
 from render.lettering.scripts import prepare
 from render.lettering.shaping import shape
 from render.lettering.shelf import Shelf
@@ -196,9 +196,13 @@ class Letterer:
 
     def fonts_of(self, line: Line) -> tuple[tuple[str, str], ...]:
         """The fonts of a line, each with the words that are set in it, in reading order."""
+        return told_fonts(self.runs_of(line))
+
+    def runs_of(self, line: Line) -> tuple[tuple[str, str], ...]:
+        """The runs of a line in reading order, each with its font and the words that are set in it."""
         if not line.setting.stand_ins:
             return ((line.setting.font, line.text),)
-        return told_fonts(line.text, line.setting, self._faces_of(line.setting))
+        return told_runs(line.text, line.setting, self._faces_of(line.setting))
 
     def _faces_of(self, setting: Setting) -> dict[str, Face]:
         """By id the fonts that a setting names, its own first."""

@@ -6,7 +6,7 @@ spaces, figures and signs go with the word they stand in, or else with the text'
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import attrgetter, itemgetter
@@ -117,15 +117,20 @@ def runs_of(text: str, fonts: Sequence[str]) -> Iterator[tuple[str, tuple[Stretc
         yield font, tuple(group)
 
 
-def told_fonts(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[tuple[str, str], ...]:
-    """The fonts of a text, each with the words that are set in it, in reading order."""
+def told_runs(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[tuple[str, str], ...]:
+    """The runs of a text in reading order, each with its font and the words that are set in it."""
     prepared = prepare(text, Covers(faces), setting.language)
     fonts = fonts_of(prepared, setting.font, dict(setting.stand_ins), faces)
+    runs = groupby(zip(fonts, prepared, strict=True), itemgetter(0))
+    told = ((font, "".join(c for _, c in group).strip()) for font, group in runs)
+    return tuple((font, words) for font, words in told if words)
+
+
+def told_fonts(runs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """The fonts of some runs, each once, with all the words that are set in it, in reading order."""
     words: dict[str, list[str]] = {}
-    for font, group in groupby(zip(fonts, prepared, strict=True), itemgetter(0)):
-        word = "".join(c for _, c in group).strip()
-        if word:
-            words.setdefault(font, []).append(word)
+    for font, some in runs:
+        words.setdefault(font, []).append(some)
     return tuple((font, " ".join(some)) for font, some in words.items())
 
 

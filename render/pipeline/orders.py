@@ -120,7 +120,7 @@ def order_artworks(
         making = Making(known.terms, pins, tuple(row.as_piece() for row in rows), {})
         lettered = maker.draw(making, known.problems)
         making = replace(making, sizes={s.slot: s.size for s in explain_set(lettered.fitted)})
-        drawn, held = drawn_of(lettered, [row.id for row in renewed])
+        drawn, held = drawn_of(lettered, maker.letterer, [row.id for row in renewed])
         ledger.keep_artworks(order, making, drawn, held, why=why)
         fitted |= {row.id: lettered for row in renewed}
         found += [*lettered.problems, *_resized(pins, making.sizes)]
@@ -156,18 +156,26 @@ def _by_making(ledger: Ledger, pieces: Sequence[LedgerPiece]) -> dict[int, list[
     return found
 
 
-def drawn_of(lettered: Lettered, ids: Iterable[str]) -> tuple[list[Drawn], dict[str, str]]:
-    """What is to be kept of some pieces: artworks with font and size, and why the others have none."""
+def drawn_of(
+    lettered: Lettered, letterer: Letterer, ids: Iterable[str]
+) -> tuple[list[Drawn], dict[str, str]]:
+    """What is to be kept of some pieces: artworks with fonts and size, and why the others have none.
+
+    The fonts told are all those in which a piece's largest line is set, in reading order.
+    """
     wanted = set(ids)
     sizes: dict[str, tuple[float, str]] = {}
     for each in lettered.fitted:
+        if each.request.piece not in wanted:
+            continue
         for line in each.lines:
-            found = (line.size, line.line.setting.font)
+            found = (line.size, ", ".join(font for font, _ in letterer.fonts_of(line.line)))
             sizes[each.request.piece] = max(sizes.get(each.request.piece, (0.0, "")), found)
     drawn = [
-        Drawn(artwork, sizes.get(artwork.piece, (0.0, ""))[1], sizes.get(artwork.piece, (0.0, ""))[0])
+        Drawn(artwork, fonts, size)
         for artwork in lettered.artworks
         if artwork.piece in wanted
+        for size, fonts in [sizes.get(artwork.piece, (0.0, ""))]
     ]
     missing = wanted - {each.artwork.piece for each in drawn}
     why = {p.piece: f"{p.message} {p.hint}".strip() for p in lettered.problems if p.severity is Severity.STOP}

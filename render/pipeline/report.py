@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from render import __version__
 from render.fitting import SetReport
-from render.model import Fitted, Order, Problem, Remedy, Severity, Sheet
+from render.model import Fitted, Line, Order, Problem, Remedy, Severity, Sheet
 from render.pipeline.artworks import title_of
 from render.pipeline.cutting import Cut, cutting_lines, cutting_values, travel_values
 from render.pipeline.roundtell import rotary_lines, rotary_values
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Everything that a report tells."""
+    """Everything that a report tells; `runs_of` names the font of each run of a line."""
 
     order: Order
     job: Job
@@ -38,6 +38,7 @@ class Facts:
     wrote: Wrote
     rotary: WrapNumbers | None
     cautions: tuple[str, ...]
+    runs_of: Callable[[Line], Sequence[tuple[str, str]]]
     times: tuple[JobTime, ...] = ()
     cut: Cut | None = None
 
@@ -114,7 +115,7 @@ def _piece_values(facts: Facts) -> list[dict[str, Any]]:
     places = {p.artwork.piece: (s.number, p.place) for s in facts.sheets for p in s.placements}
     lettering: dict[str, list[dict[str, Any]]] = {}
     for fitted in facts.fitted:
-        lettering.setdefault(fitted.request.piece, []).append(_lettering_values(fitted))
+        lettering.setdefault(fitted.request.piece, []).append(_lettering_values(fitted, facts.runs_of))
     values = []
     for piece in facts.order.pieces:
         sheet, place = places.get(piece.id, (None, None))
@@ -132,7 +133,7 @@ def _piece_values(facts: Facts) -> list[dict[str, Any]]:
     return values
 
 
-def _lettering_values(fitted: Fitted) -> dict[str, Any]:
+def _lettering_values(fitted: Fitted, runs_of: Callable[[Line], Sequence[tuple[str, str]]]) -> dict[str, Any]:
     return {
         "slot": fitted.request.slot,
         "remedy": str(fitted.remedy),
@@ -140,6 +141,7 @@ def _lettering_values(fitted: Fitted) -> dict[str, Any]:
             {
                 "text": line.line.text,
                 "font": line.line.setting.font,
+                "set_in": [{"font": font, "text": text} for font, text in runs_of(line.line)],
                 "size_mm": round_mm(line.size),
                 "x_height_mm": round_mm(line.size * line.line.x_height),
             }

@@ -152,6 +152,7 @@ def _outcome(
         wrote=wrote,
         rotary=numbers,
         cautions=cautions,
+        runs_of=letterer.runs_of,
         times=times_of(sheets, job),
         cut=cut,
     )

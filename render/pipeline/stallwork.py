@@ -222,7 +222,7 @@ class Bench:
         if stop is not None or not lettered.artworks:
             return Picture(sorry=_kindly(stop))
         sizes = {s.slot: s.size for s in explain_set(lettered.fitted)}
-        drawn, _ = drawn_of(lettered, [PIECE])
+        drawn, _ = drawn_of(lettered, self._letterer, [PIECE])
         wrapped = rounded.wrapped[0] if rounded else None
         return Picture(
             svg=style.view.svg(lettered.artworks[0], wrapped if isinstance(wrapped, Wrapped) else None),

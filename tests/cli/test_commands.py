@@ -40,6 +40,17 @@ def test_batch_writes_sheet_proof_report_and_summary(monikerf, table, tmp_path) 
         assert proof.width == 2400
 
 
+def test_the_report_names_the_font_of_every_run(monikerf, tmp_path) -> None:
+    (tmp_path / "two.csv").write_text("name\nDavid & דוד\nIda\n", "utf-8")
+    answer = monikerf("batch", tmp_path / "two.csv", "-t", "place-card", "-o", tmp_path / "out")
+    assert answer.code == 0, answer
+    report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
+    mixed, plain = (p["lettering"][0]["lines"][0]["set_in"] for p in report["pieces"])
+    own = plain[0]["font"]
+    assert plain == [{"font": own, "text": "Ida"}]
+    assert mixed == [{"font": own, "text": "David &"}, {"font": "frank-ruhl-libre", "text": "דוד"}]
+
+
 def test_the_same_order_twice_gives_the_same_bytes(monikerf, table, tmp_path) -> None:
     for name in ("one", "two"):
         assert monikerf("batch", table, "-t", "place-card", "-o", tmp_path / name).code == 0

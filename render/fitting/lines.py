@@ -56,8 +56,7 @@ def _second(whole: Region, manner: Manner, level: float) -> Tie | None:
     start = right - reach if near_left else left
     side = shapely.box(start, y0, start + reach, y1)
     ends = [
-        united(cores(only_areas(shapely.intersection(part, side)), manner.width))
-        for part in (above, below)
+        united(cores(only_areas(shapely.intersection(part, side)), manner.width)) for part in (above, below)
     ]
     if any(end.is_empty for end in ends):
         return None

@@ -61,7 +61,7 @@ class Standing:
     pieces: int
 
 
-_REACHED: Final = 0.97
+_REACHED: Final = 0.9
 """Part of the wanted stroke from which on it counts as reached."""
 
 _WORTH: Final = 2.0
@@ -132,10 +132,15 @@ def held_problem(request: LetterRequest, form: Form, size: float) -> Problem:
     return Problem(Severity.STOP, "does-not-fit", message, hint, value=request.text, piece=request.piece)
 
 
+NEARLY: Final = 0.8
+"""Strokes that fall short by less than a fifth are only noted: what a material holds is common practice, no
+source, and good to about as much, until the shop's own card of details says better."""
+
+
 def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limits) -> Problem | None:
     """The problem of strokes too thin for material or beam, naming the size that would do.
 
-    None if they are stout enough, unknown, thickened, or never burned.
+    None if they are stout enough, unknown, thickened, or never burned; only a note if they are NEARLY so.
     """
     if request.thicken is not None:
         return None
@@ -153,7 +158,8 @@ def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limi
         f"It would take a size of {format_mm(need, 1)} mm (x-height {format_mm(x_height * need, 1)} mm), "
         "a font with stouter strokes, or a template that thickens them; try it on scrap first."
     )
-    return Problem(Severity.LOOK, "stroke-too-thin", message, hint, value=request.text, piece=request.piece)
+    severity = Severity.NOTE if thinnest * size >= NEARLY * limits.stroke else Severity.LOOK
+    return Problem(severity, "stroke-too-thin", message, hint, value=request.text, piece=request.piece)
 
 
 def fine_problems(
@@ -198,7 +204,8 @@ def fine_problems(
         )
         need = format_mm(line.size * limits.stroke / stroke, 1)
         hint = f"It would take a size of {need} mm, another font, or a template that thickens thin strokes."
-        yield tell("letter-too-thin", message, hint), stroke / limits.stroke
+        severity = Severity.NOTE if stroke >= NEARLY * limits.stroke else Severity.LOOK
+        yield tell("letter-too-thin", message, hint, severity), stroke / limits.stroke
     if gap < limits.smallest_gap - 1e-9:
         mm = format_mm(gap, 2)
         which = f"“{letters[1]}”" if letters[1] != line.line.text else "two letters" if pair else "a letter"

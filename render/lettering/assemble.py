@@ -9,8 +9,9 @@ from typing import Final
 
 from render.geometry import Path
 from render.lettering.batch import BATCH, assemble
-from render.lettering.closeness import Closeness
+from render.lettering.closeness import FORMAT, Closeness
 from render.lettering.keep import file_of, load, save
+from render.lettering.known import known_of
 from render.lettering.outlines import GlyphReader
 from render.lettering.placed import unite_placed
 from render.lettering.pool import Glyph
@@ -104,7 +105,9 @@ class Assembler:
         if known is None:
             stitcher = self._stitchers[font_key]
             file = file_of(self._cache, font_key).with_suffix(".json") if self._cache else None
-            known = self._closeness[font_key] = Closeness(stitcher.glyph, stitcher.reader.upem, file)
+            known = self._closeness[font_key] = Closeness(
+                stitcher.glyph, stitcher.reader.upem, file, known_of(font_key, FORMAT)
+            )
         return known
 
     def stout(self, run: GlyphRun, line: SetLine) -> GlyphRun:

@@ -1,7 +1,7 @@
 """Writes what is measured on a folder's fonts, and the page that shows it.
 
 Run ``python -m render.lettering.catalogue [FOLDER]`` after a font was added or changed: it writes
-``measured.toml`` and ``README.md`` beside ``fonts.toml``.
+``measured.toml``, ``finest.json`` and ``README.md`` beside ``fonts.toml``; it takes a minute or two.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 from typing import Final
 
+from render.lettering import known
 from render.lettering.detail import JOINED_FROM, MEASURED, SHARE, Detail, Details, measure
 from render.lettering.finest import SHORT_EM
 from render.lettering.font import Font
@@ -134,11 +135,12 @@ def alphabets_of(font: Font) -> str:
 
 
 def write(folder: Path) -> None:
-    """Measure the fonts of a folder and write its table and its page."""
+    """Measure the fonts of a folder and write its tables and its page."""
     shelf = Shelf((folder,))
     details = {name: measure(shelf.find(name)) for name in shelf.ids()}
     (folder / MEASURED).write_text(measured_table(shelf, details), encoding="utf-8", newline="\n")
     (folder / "README.md").write_text(page(shelf, details), encoding="utf-8", newline="\n")
+    known.write(folder)
 
 
 def read(folder: Path) -> tuple[Shelf, dict[str, Detail]]:

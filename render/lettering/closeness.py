@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -73,16 +73,23 @@ class Closeness:
         upem: font units to the em.
     """
 
-    def __init__(self, glyph: Callable[[int], Glyph], upem: int, file: Path | None = None) -> None:
+    def __init__(
+        self,
+        glyph: Callable[[int], Glyph],
+        upem: int,
+        file: Path | None = None,
+        known: Mapping[int, tuple[float, float]] | None = None,
+    ) -> None:
         """Set up.
 
         Args:
             glyph: gives the united outlines of a glyph.
             upem: font units to the em.
             file: where what is learned is kept; None keeps it in memory.
+            known: thinnest stroke and narrowest gap of glyphs that were measured before, em.
         """
         self._glyph, self.upem, self._file = glyph, upem, file
-        self._finest: dict[int, tuple[float, float]] = {}
+        self._finest: dict[int, tuple[float, float]] = dict(known or {})
         self._pairs: dict[Pair, float] = {}
         self._shapes: dict[int, Any] = {}
         self._placed: dict[int, tuple[float, float, Box | None]] = {}
@@ -178,7 +185,7 @@ class Closeness:
         try:
             values = json.loads(self._file.read_text("utf-8")) if self._file else {}
             if values.get("format") == FORMAT:
-                self._finest = {int(k): (float(a), float(b)) for k, (a, b) in values["glyphs"].items()}
+                self._finest |= {int(k): (float(a), float(b)) for k, (a, b) in values["glyphs"].items()}
                 self._pairs = {(a, b, dx, dy): float(far) for a, b, dx, dy, far in values["pairs"]}
         except (OSError, ValueError, KeyError, TypeError, AttributeError):
             return  # what cannot be read is measured anew

@@ -117,4 +117,4 @@ def test_what_was_measured_is_kept(tmp_path: FilePath, monkeypatch: pytest.Monke
     for file in tmp_path.glob("*.json"):
         file.write_text("{}")
     with pytest.raises(AssertionError, match="again"):
-        Letterer(SHELF, cache=tmp_path).finest(each)
+        Letterer(SHELF, cache=tmp_path).finest(stout)

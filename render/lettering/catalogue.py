@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from render.lettering import known
+from render.lettering import knowing
 from render.lettering.detail import JOINED_FROM, MEASURED, SHARE, Detail, Details, measure
 from render.lettering.finest import SHORT_EM
 from render.lettering.font import Font
@@ -140,7 +140,7 @@ def write(folder: Path) -> None:
     details = {name: measure(shelf.find(name)) for name in shelf.ids()}
     (folder / MEASURED).write_text(measured_table(shelf, details), encoding="utf-8", newline="\n")
     (folder / "README.md").write_text(page(shelf, details), encoding="utf-8", newline="\n")
-    known.write(folder)
+    knowing.write(folder, ALPHABETS.values())
 
 
 def read(folder: Path) -> tuple[Shelf, dict[str, Detail]]:

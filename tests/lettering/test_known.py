@@ -7,8 +7,10 @@ import math
 import pytest
 
 from render.lettering import Shelf
+from render.lettering.catalogue import ALPHABETS
 from render.lettering.closeness import FORMAT
-from render.lettering.known import glyphs_of, known_of, measured
+from render.lettering.knowing import glyphs_of, measured
+from render.lettering.known import known_of
 from render.resources import folder
 
 SHELF = Shelf((folder("fonts_open"),))
@@ -20,7 +22,7 @@ STEP = 37
 def test_the_table_agrees_with_the_font(id_: str) -> None:
     font = SHELF.find(id_)
     known = known_of(font.sha256, FORMAT)
-    gids = glyphs_of(font)
+    gids = glyphs_of(font, ALPHABETS.values())
     assert set(gids) <= set(known)
     for gid, stroke, gap in measured(font, gids[::STEP]):
         for length, millionths in zip(known[gid], (stroke, gap), strict=True):

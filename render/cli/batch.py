@@ -109,7 +109,7 @@ def _tell(outcome: Outcome, out: Path, *, dry_run: bool) -> None:
     say.print("\n".join(outcome.headlines), markup=False)
     sheets = [name for name in outcome.files if name.startswith("sheet-")]
     rest = [name for name in outcome.files if name not in sheets]
-    told = f"{sheets[0]} to {sheets[-1]}" if len(sheets) > 2 else ", ".join(sheets)
+    told = f"{len(sheets)} files from {sheets[0]} on" if len(sheets) > 2 else ", ".join(sheets)
     verb = "would be written" if dry_run else "written"
     say.print(f"{verb} to {out}: " + ", ".join([told] * bool(told) + rest), markup=False)
     about = ", ".join(line.partition(":")[0].lower() for line in outcome.report["cautions"][:-1])

@@ -253,7 +253,8 @@ def history(
         say.print(f"{known.id}: {', '.join(filter(None, about))}".rstrip(": "), markup=False, style="bold")
     for event in events:
         who = f"{event.piece or 'order'}: " if piece is None else ""
-        say.print(f"{event.at}  {who}{printable(event_words(event))}", markup=False)
+        told = printable(event_words(event).replace("\u00a0", " "))
+        say.print(f"{event.at}  {who}{told}", markup=False)
 
 
 def today(shop: Shop = None, as_json: AsJson = False) -> None:

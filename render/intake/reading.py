@@ -33,7 +33,7 @@ def read_table(
     kind = kind_of(data, place)
     if kind == "text":
         if sheet is not None:
-            raise TableError("A text file has no sheets.", hint="Leave --sheet out.", place=place)
+            raise TableError("A text file has no sheets.", hint="Leave --table-sheet out.", place=place)
         return parse_delimited(decode(data, place, encoding), place, delimiter)
     for option, value in (("--encoding", encoding), ("--delimiter", delimiter)):
         if value is not None:

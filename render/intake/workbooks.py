@@ -47,7 +47,7 @@ def parse_workbook(data: bytes, kind: str, place: str, wanted: str | None = None
     rows, cell_problems = _rows(sheet, facts, place)
     if not rows:
         raise TableError(
-            f"The sheet {sheet.name!r} is empty.", hint="Choose another with --sheet.", place=place
+            f"The sheet {sheet.name!r} is empty.", hint="Choose another with --table-sheet.", place=place
         )
     head = rows[0]
     table = build_table(head, rows[1:], place)
@@ -96,7 +96,7 @@ def _choose(book: CalamineWorkbook, place: str, wanted: str | None) -> tuple[Cal
         raise TableError(
             "The workbook has several sheets with something on them: "
             f"{', '.join(sheet.name for sheet in full)}.",
-            hint=f'Say which one: add --sheet "{(choice or full)[0].name}" or another.',
+            hint=f'Add --table-sheet "{(choice or full)[0].name}" or another.',
             place=place,
         )
     return choice[0], tuple(name for name in names if name != choice[0].name)
@@ -271,7 +271,7 @@ def _sheet_notes(sheet: CalamineSheet, others: tuple[str, ...], kind: str, head:
                 Severity.LOOK,
                 "other-sheets",
                 f"Only the sheet {sheet.name!r} was read; not read: {', '.join(others)}.",
-                "Choose another with --sheet.",
+                "Choose another with --table-sheet.",
             )
         )
     if kind not in _FACTS:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
+from math import isfinite
 from typing import TYPE_CHECKING, Any, Final
 
 from render import __version__
@@ -90,6 +91,8 @@ def report_values(facts: Facts) -> dict[str, Any]:
 
 def _set_values(report: SetReport) -> dict[str, Any]:
     values: dict[str, Any] = _rounded(asdict(report))
+    if not isfinite(report.thinnest):  # JSON knows no infinity
+        values["thinnest"] = None
     values["remedies"] = {str(name): count for name, count in report.remedies.items()}
     return values
 
@@ -214,7 +217,7 @@ def _detail_words(report: SetReport) -> str:
         ("thinnest stroke", report.thinnest, report.thinnest_in),
         ("narrowest gap", report.narrowest, report.narrowest_in),
     ):
-        if mm:
+        if mm and isfinite(mm):  # single strokes have no thinnest, and one letter no gap
             found += f", {what} {format_mm(mm, 2)} mm" + (f": {where}" if where else "")
     return found
 
@@ -228,4 +231,5 @@ def _look_lines(problems: Sequence[Problem]) -> Sequence[str]:
     needing += ["the set as a whole"] if any(problem.row is None for problem in looks) else []
     who = " and ".join(needing)
     verb = "need" if len(rows) > 1 or len(needing) > 1 else "needs"
-    return (f"{who[0].upper()}{who[1:]} {verb} a look before burning; each is listed with its reason.",)
+    listed = "each is listed with its reason" if verb == "need" else "the reason is listed"
+    return (f"{who[0].upper()}{who[1:]} {verb} a look before burning; {listed}.",)

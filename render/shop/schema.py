@@ -288,7 +288,7 @@ _INNER: Final[Mapping[str, type[Table]]] = {
 _WORDS: Final = {
     "extra_forbidden": "this key is not known here",
     "missing": "this key is missing",
-    "union_tag_invalid": "the shape must be rectangle, ellipse or path",
+    "union_tag_invalid": "the shape must be rectangle, ellipse, slot or path",
     "union_tag_not_found": "a table with the key shape is needed here",
 }
 

@@ -6,6 +6,7 @@ import json
 import re
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from lxml import etree
@@ -256,3 +257,11 @@ def test_the_materials_are_listed(monikerf) -> None:
     assert "REFUSED" in answer.out
     rows = {row["id"]: row for row in monikerf("show", "materials", "--json").values}
     assert rows["acrylic-cast"]["blue-diode"] == "no / no"
+
+
+def test_single_strokes_have_no_thinnest_stroke(monikerf: Any, tmp_path: Path) -> None:
+    table, out = tmp_path / "guests.csv", tmp_path / "out"
+    table.write_text("Name\nIda Vale\n", "utf-8")
+    assert monikerf("batch", table, "-t", "pen-line", "-o", out).code == 0
+    assert "inf mm" not in (out / "summary.txt").read_text("utf-8")
+    assert "Infinity" not in (out / "report.json").read_text("utf-8")

@@ -190,7 +190,7 @@ def test_sheets_unknown_uncertain_or_empty(tmp_path: Path) -> None:
     workbook({"Friday": [["Name"], ["A"]], "Saturday": [["Name"], ["B"]]}).save(path)
     error = refused(path)
     assert error.message == "The workbook has several sheets with something on them: Friday, Saturday."
-    assert error.hint == 'Say which one: add --sheet "Friday" or another.'
+    assert error.hint == 'Add --table-sheet "Friday" or another.'
     assert refused(path, sheet="Sunday").hint == "Its sheets are: Friday, Saturday."
     assert read_table(path, sheet="saturday").rows[0].cells == ("B",)
     workbook({"Empty": []}).save(path)

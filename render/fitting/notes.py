@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from render.fitting.forms import Form
@@ -11,7 +11,6 @@ from render.model import (
     LetterRequest,
     Machine,
     Material,
-    Operation,
     Problem,
     Remedy,
     SetLine,
@@ -137,31 +136,6 @@ NEARLY: Final = 0.8
 source, and good to about as much, until the shop's own card of details says better."""
 
 
-def stroke_problem(request: LetterRequest, form: Form, size: float, limits: Limits) -> Problem | None:
-    """The problem of strokes too thin for material or beam, naming the size that would do.
-
-    None if they are stout enough, unknown, thickened, or never burned; only a note if they are NEARLY so.
-    """
-    if request.thicken is not None:
-        return None
-    thinnest = min(line.thinnest for line in form.lines)
-    if request.operation is Operation.GUIDE or not 0 < thinnest * size < limits.stroke - 1e-9:
-        return None
-    font, x_height = form.lines[0].setting.font, form.lines[0].x_height
-    need = limits.stroke / thinnest
-    whose = "the material holds" if limits.smallest_stroke >= limits.spot else "the beam draws"
-    message = (
-        f"At {format_mm(size, 2)} mm the thin strokes of {font} are {format_mm(thinnest * size, 2)} mm wide; "
-        f"{whose} no less than {format_mm(limits.stroke, 2)} mm."
-    )
-    hint = (
-        f"It would take a size of {format_mm(need, 1)} mm (x-height {format_mm(x_height * need, 1)} mm), "
-        "a font with stouter strokes, or a template that thickens them; try it on scrap first."
-    )
-    severity = Severity.NOTE if thinnest * size >= NEARLY * limits.stroke else Severity.LOOK
-    return Problem(severity, "stroke-too-thin", message, hint, value=request.text, piece=request.piece)
-
-
 def fine_problems(
     request: LetterRequest,
     line: SetLine,
@@ -173,8 +147,7 @@ def fine_problems(
 ) -> Iterator[tuple[Problem, float]]:
     """Problems of one line's finest detail, each with the share of what is needed that there is.
 
-    Thin letters are not told where :func:`stroke_problem` says it of their whole font. Narrow gaps are only
-    noted: what is engraved may flow together there, but nothing is lost.
+    Narrow gaps are only noted: what is engraved may flow together there, but nothing is lost.
 
     Args:
         request: what was asked for.
@@ -197,15 +170,19 @@ def fine_problems(
         )
         hint = "Set it larger, or choose a font with stouter strokes or wider gaps; try it on scrap first."
         yield tell("stroke-not-reached", message, hint), stroke / line.stroke
-    elif not line.stroke and stroke < limits.stroke <= line.line.thinnest * line.size:
+    elif not line.stroke and stroke < limits.stroke - 1e-9:
+        whose = "the material holds" if limits.smallest_stroke >= limits.spot else "the beam draws"
         message = (
-            f"At {size} mm “{letters[0]}” has a stroke of {format_mm(stroke, 2)} mm; material and beam hold "
-            f"no less than {format_mm(limits.stroke, 2)} mm."
+            f"At {size} mm “{letters[0]}” has a stroke of {format_mm(stroke, 2)} mm; {whose} no less than "
+            f"{format_mm(limits.stroke, 2)} mm."
         )
-        need = format_mm(line.size * limits.stroke / stroke, 1)
-        hint = f"It would take a size of {need} mm, another font, or a template that thickens thin strokes."
+        need = line.size * limits.stroke / stroke
+        hint = (
+            f"It would take a size of {format_mm(need, 1)} mm, another font, or a template that thickens "
+            "thin strokes (mk:thicken); try it on scrap first."
+        )
         severity = Severity.NOTE if stroke >= NEARLY * limits.stroke else Severity.LOOK
-        yield tell("letter-too-thin", message, hint, severity), stroke / limits.stroke
+        yield tell("stroke-too-thin", message, hint, severity), stroke / limits.stroke
     if gap < limits.smallest_gap - 1e-9:
         mm = format_mm(gap, 2)
         which = f"“{letters[1]}”" if letters[1] != line.line.text else "two letters" if pair else "a letter"
@@ -229,8 +206,3 @@ def thickened_note(slot: str, stroke: float) -> Problem:
         f"Strokes of “{slot}” under {format_mm(stroke, 2)} mm are thickened to that, as its template asks."
     )
     return Problem(Severity.NOTE, "thickened", message, "Proof and sheets show them so.")
-
-
-def for_the_set(problem: Problem, slot: str, count: int) -> Problem:
-    """A problem of one piece, told once for the `count` pieces of its slot that share it."""
-    return replace(problem, message=f"{problem.message} So are all {count} of “{slot}”.", value="", piece="")

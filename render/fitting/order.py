@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 
 from render.fitting.forms import Form, Setter
 from render.fitting.leading import Skylines
-from render.fitting.notes import Limits, Standing, for_the_set, held_problem, remedy_problem, stroke_problem
+from render.fitting.notes import Standing, held_problem, remedy_problem
 from render.fitting.remedies import Outcome, as_large_as_allowed, at_full_size, smaller
 from render.fitting.sets import Settled, Text, gather, settle
 from render.fitting.sizing import NEARLY
@@ -21,7 +20,6 @@ _NOTHING = Outcome((), None, 0.0)
 def fit_order(
     requests: Sequence[LetterRequest],
     measure: Measure,
-    limits: Limits | None = None,
     skyline: Skylines | None = None,
 ) -> tuple[Fitted, ...]:
     """Fit all lettering of an order.
@@ -38,7 +36,6 @@ def fit_order(
     Args:
         requests: what the templates ask for, lengths in mm.
         measure: shapes and measures a text, in em.
-        limits: the smallest detail that material and machine hold.
         skyline: tells how far the ink of a line reaches, column by column; with it the lines of one text
             never touch, whatever the rule's leading.
 
@@ -60,7 +57,7 @@ def fit_order(
     for (_, rule), indices in groups.items():
         mine = [requests[index] for index in indices]
         apart = None if any(request.cut for request in mine) else skyline  # cut lines hold to each other
-        some = _fit_set(mine, rule, measure, limits or Limits(), apart)
+        some = _fit_set(mine, rule, measure, apart)
         for index, value in zip(indices, some, strict=True):
             fitted[index] = value
     return tuple(value for value in fitted if value is not None)
@@ -70,7 +67,6 @@ def _fit_set(
     requests: list[LetterRequest],
     rule: FitRule,
     measure: Measure,
-    limits: Limits,
     skyline: Skylines | None,
 ) -> list[Fitted]:
     """The requests of one slot with one rule, fitted."""
@@ -89,31 +85,13 @@ def _fit_set(
     fitted = []
     for request, member in zip(requests, members, strict=True):
         outcome = outcomes[member]
-        if outcome.remedy is Remedy.NONE and not outcome.thinnest < limits.stroke:
+        if outcome.remedy is Remedy.NONE:
             problems: tuple[Problem, ...] = ()
         else:
             standing = Standing(settled.size, alike[outcome.remedy], len(members))
-            problems = tuple(_problems(request, texts[member], outcome, standing, limits))
+            problems = tuple(_problems(request, texts[member], outcome, standing))
         fitted.append(Fitted(request, outcome.lines, outcome.remedy, problems))
-    return _told_once(fitted)
-
-
-def _told_once(fitted: list[Fitted]) -> list[Fitted]:
-    """The same, strokes too thin told once where most of the set has them."""
-    counts = Counter(p.message for value in fitted for p in value.problems if p.code == "stroke-too-thin")
-    shared = {message for message, count in counts.items() if count > max(3, len(fitted) // 2)}
-    if not shared:
-        return fitted
-    told = []
-    for value in fitted:
-        kept = []
-        for problem in value.problems:
-            if problem.message not in shared:
-                kept.append(problem)
-            elif problem.message in counts:
-                kept.append(for_the_set(problem, value.request.slot, counts.pop(problem.message)))
-        told.append(replace(value, problems=tuple(kept)))
-    return told
+    return fitted
 
 
 def _nearly(outcomes: Sequence[Outcome], size: float | None) -> float | None:
@@ -143,15 +121,12 @@ def _outcome(text: Text, settled: Settled, rule: FitRule, measure: Measure) -> O
     return kept or _HELD
 
 
-def _problems(
-    request: LetterRequest, text: Text, outcome: Outcome, standing: Standing, limits: Limits
-) -> list[Problem]:
+def _problems(request: LetterRequest, text: Text, outcome: Outcome, standing: Standing) -> list[Problem]:
     """What should be known about one text."""
     found: list[Problem | None] = []
     if outcome.form is not None:
         if outcome.remedy is not Remedy.NONE:
             found.append(remedy_problem(request, outcome.form, outcome.size, outcome.remedy, standing))
-        found.append(stroke_problem(request, outcome.form, outcome.size, limits))
     elif text.plain:
         rule = request.rule
         least = rule.largest if rule.policy is SizePolicy.FIXED else min(rule.smallest, rule.largest)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
@@ -25,11 +24,6 @@ class Outcome:
     form: Form | None
     size: float
     remedy: Remedy = Remedy.NONE
-
-    @property
-    def thinnest(self) -> float:
-        """The thinnest stroke in mm; nothing burned has endlessly stout strokes."""
-        return self.form.lines[0].thinnest * self.size if self.form else math.inf
 
 
 def at_full_size(setter: Setter, seat: Seat, size: float) -> Outcome | None:

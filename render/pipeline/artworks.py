@@ -104,9 +104,7 @@ def letter_order(
     limits = Limits.of(job.material, job.machine)
     requests, whole_areas = set_straight(with_room_to_thicken(requests, limits))
     progress("measuring", 0, len(requests))
-    fitted = fit_for_size(
-        requests, letterer, lambda some: fit_order(some, letterer.line, limits, letterer.skyline)
-    )
+    fitted = fit_for_size(requests, letterer, lambda some: fit_order(some, letterer.line, letterer.skyline))
     fitted, swashed = with_swashes(
         poised(fitted, letterer.weight),
         {p.id: d for p, d in zip(order.pieces, drawings, strict=True)},

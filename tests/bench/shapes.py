@@ -81,7 +81,7 @@ def along(path: Outline, letterer: Letterer, font: str) -> Callable[[list[str]],
             LetterRequest(f"p{k}", "n", name, Setting(font), operation, rule, ROOM, path)
             for k, name in enumerate(names)
         ]
-        fitted = fit_order(requests, letterer.line, None, letterer.skyline)
+        fitted = fit_order(requests, letterer.line, letterer.skyline)
         return sum(bool(p) for p in letterer.outlines([f.lines for f in fitted]))
 
     return work
@@ -106,7 +106,7 @@ def bent(kind: str, letterer: Letterer, font: str) -> Callable[[list[str]], int]
             for k, name in enumerate(names)
         ]
         requests, _ = set_straight(asked)
-        fitted = fit_order(requests, letterer.line, None, letterer.skyline)
+        fitted = fit_order(requests, letterer.line, letterer.skyline)
         paths = letterer.outlines([f.lines for f in fitted])
         return sum(bool(bend_into(f, p, area)) for f, p in zip(fitted, paths, strict=True))
 
@@ -121,7 +121,7 @@ def straight(letterer: Letterer, font: str) -> Callable[[list[str]], int]:
             LetterRequest(f"p{k}", "n", name, Setting(font), Operation.SCORE, rule, rectangle(0, 0, 80, 15))
             for k, name in enumerate(names)
         ]
-        fitted = fit_order(requests, letterer.line, None, letterer.skyline)
+        fitted = fit_order(requests, letterer.line, letterer.skyline)
         return sum(bool(p) for p in letterer.outlines([f.lines for f in fitted]))
 
     return work
@@ -137,7 +137,7 @@ def in_oval(letterer: Letterer, font: str) -> Callable[[list[str]], int]:
             LetterRequest(f"p{k}", "n", f"{a} {b.split()[-1]}", Setting(font), Operation.ENGRAVE, rule, area)
             for k, (a, b) in enumerate(zip(names, names[1:] + names[:1], strict=True))
         ]
-        fitted = fit_order(requests, letterer.line, None, letterer.skyline)
+        fitted = fit_order(requests, letterer.line, letterer.skyline)
         return sum(bool(p) for p in letterer.outlines([f.lines for f in fitted]))
 
     return work

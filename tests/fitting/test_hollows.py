@@ -65,13 +65,13 @@ def requests(texts, area, font, **rule):
 def test_the_ink_is_inside_and_no_smaller_than_in_the_middle(letterer, monkeypatch, shape, font) -> None:
     area = SHAPES[shape]
     asked = requests(NAMES, area, font, joined=font == "great-vibes")
-    free = fit_order(asked, letterer.line, None, letterer.skyline)
+    free = fit_order(asked, letterer.line, letterer.skyline)
     room = polygon(area).buffer(0.006)
     for path in letterer.outlines([f.lines for f in free]):
         assert room.contains(polygon(path))
     monkeypatch.setattr(seats.Flat, "_place_freely", lambda *_: None)
     monkeypatch.setattr(seats.Flat, "guess", lambda *_: 0.0)
-    middle = fit_order(asked, letterer.line, None, letterer.skyline)
+    middle = fit_order(asked, letterer.line, letterer.skyline)
     gains = [f.lines[0].size / m.lines[0].size for f, m in zip(free, middle, strict=True)]
     assert min(gains) >= 1.0
     if shape in ("diamond", "heart"):
@@ -130,6 +130,6 @@ def test_many_columns_at_once_are_the_worst_of_each(count, width, left) -> None:
 
 def test_lettering_that_begins_at_an_edge_stays_there(letterer) -> None:
     asked = requests(["Anna Maria Kowalska"], SHAPES["heart"], "montserrat", align=Align.START)
-    (fitted,) = fit_order(asked, letterer.line, None, letterer.skyline)
+    (fitted,) = fit_order(asked, letterer.line, letterer.skyline)
     lefts = [line.origin.real + line.line.ink.x0 * line.size for line in fitted.lines]
     assert lefts == pytest.approx([lefts[0]] * len(lefts))

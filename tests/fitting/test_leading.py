@@ -42,7 +42,7 @@ def test_ink_keeps_its_distance(font: str, align: Align, letterer: Letterer) -> 
         for k, name in enumerate(NAMES)
     ]
     several = 0
-    for fitted in fit_order(requests, letterer.line, None, letterer.skyline):
+    for fitted in fit_order(requests, letterer.line, letterer.skyline):
         assert fitted.lines
         alone = [drawn(letterer.outlines([(line,)])[0]) for line in fitted.lines]
         for above, below in itertools.pairwise(alone):
@@ -56,7 +56,7 @@ def test_lines_that_do_not_meet_keep_the_leading_that_was_asked_for(letterer: Le
     request = LetterRequest(
         "p", "name", "Anna Sommer", Setting("montserrat"), Operation.ENGRAVE, rule, rectangle(0, 0, 45, 40)
     )
-    (fitted,) = fit_order([request], letterer.line, None, letterer.skyline)
+    (fitted,) = fit_order([request], letterer.line, letterer.skyline)
     first, second = fitted.lines
     assert (second.origin - first.origin).imag == pytest.approx(1.4 * 8)
 

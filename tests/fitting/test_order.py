@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from render.errors import TemplateError
-from render.fitting import Limits, fit_order
+from render.fitting import fit_order
 from render.geometry import Path
 from render.geometry.shapes import ellipse, rectangle
 from render.model import Align, Anchor, Remedy, Severity, SizePolicy
@@ -273,17 +273,6 @@ def test_fixed_is_exact_or_held(measure, ask):
 # ---------------------------------------------------------------- limits and bad templates
 
 
-def test_thin_strokes_name_the_size_they_need(measure, ask):
-    fitted = fit_order(ask(["Anna"], largest=5.0), measure, Limits(smallest_stroke=0.3, spot=0.1))[0]
-    (problem,) = fitted.problems
-    assert (problem.code, problem.severity) == ("stroke-too-thin", Severity.LOOK)
-    assert "0.2 mm wide" in problem.message  # 0.04 em at 5 mm
-    assert "7.5 mm" in problem.hint  # 0.3 / 0.04
-    assert fit_order(ask(["Anna"], largest=7.5), measure, Limits(smallest_stroke=0.3))[0].problems == ()
-    beam = fit_order(ask(["Anna"], largest=5.0), measure, Limits(smallest_stroke=0.1, spot=0.25))[0]
-    assert "the beam draws no less than 0.25 mm" in beam.problems[0].message
-
-
 def test_an_open_area_is_a_fault_of_the_template(measure, ask):
     with pytest.raises(TemplateError, match="text name"):
         fit_order(ask(["Anna"], Path.polyline((0, 10, 10j))), measure)
@@ -320,10 +309,3 @@ def test_one_tall_accent_does_not_make_the_others_small(measure, ask):
     assert [f.remedy for f in fitted] == [Remedy.NONE] * 5 + [Remedy.SMALLER]
     assert [only(f).origin.imag for f in fitted] == pytest.approx([7.0] * 6)
     assert only(fitted[-1]).size == 7.36  # 7 mm above the baseline for 0.95 em, rounded down
-
-
-def test_strokes_too_thin_are_told_once_for_the_set(measure, ask):
-    fitted = fit_order(ask(NAMES[:5]), measure, Limits(smallest_stroke=5.0))
-    (problem,) = [p for value in fitted for p in value.problems]
-    assert (problem.code, problem.piece, problem.value) == ("stroke-too-thin", "", "")
-    assert "all 5" in problem.message

@@ -31,7 +31,7 @@ def both(letterer, font, area, **rule):
         joined=letterer.joined(font),
     )
     asked = [LetterRequest(n, "s", n, Setting(font), Operation.ENGRAVE, fit, area) for n in NAMES]
-    plain = fit_order(asked, letterer.line, None, letterer.skyline)
+    plain = fit_order(asked, letterer.line, letterer.skyline)
     return plain, poised(plain, letterer.weight)
 
 

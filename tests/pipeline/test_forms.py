@@ -31,7 +31,7 @@ def asked(
 
 
 def fit(requests: list[LetterRequest], letterer: Letterer) -> tuple[Fitted, ...]:
-    return fit_order(requests, letterer.line, Limits(), letterer.skyline)
+    return fit_order(requests, letterer.line, letterer.skyline)
 
 
 def swashed(request: LetterRequest, letterer: Letterer, *marks: Mark) -> tuple[Fitted, Fitted, list[str]]:
@@ -116,7 +116,7 @@ def test_the_optical_size_follows_the_size_of_the_set(letterer: Letterer) -> Non
     requests = [
         asked(text, setting, rule, f"p{k}", 8.0) for k, text in enumerate(("Ana Vale", "Ida", "Tomás"))
     ]
-    fitted = fit_for_size(requests, letterer, lambda some: fit_order(some, letterer.line, Limits()))
+    fitted = fit_for_size(requests, letterer, lambda some: fit_order(some, letterer.line))
     fonts = {line.line.setting.font for each in fitted for line in each.lines}
     size = fitted[0].lines[0].size * 72 / 25.4
     (font,) = fonts
@@ -124,7 +124,7 @@ def test_the_optical_size_follows_the_size_of_the_set(letterer: Letterer) -> Non
     assert drawn == pytest.approx(size, rel=0.12)
     assert font.endswith("wght=600")
     chosen = [replace(r, setting=Setting("source-serif:opsz=8")) for r in requests]
-    kept = fit_for_size(chosen, letterer, lambda some: fit_order(some, letterer.line, Limits()))
+    kept = fit_for_size(chosen, letterer, lambda some: fit_order(some, letterer.line))
     assert {line.line.setting.font for each in kept for line in each.lines} == {"source-serif:opsz=8"}
 
 

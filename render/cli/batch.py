@@ -9,7 +9,15 @@ import typer
 
 from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
 from render.cli.filewords import Formats, RunList, SplitBy, file_options
-from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWord, layout_options
+from render.cli.laywords import (
+    ArrangeWord,
+    ByField,
+    Seconds,
+    StockIds,
+    TurnWord,
+    layout_options,
+    must_lie_on_stock,
+)
 from render.cli.options import (
     AllSheets,
     AsJson,
@@ -92,6 +100,7 @@ def batch(
         )  # fmt: skip
         workshop = pipeline.Workshop.open(shop)
         job = workshop.job(template, blank=blank, machine=machine, font=font)
+        must_lie_on_stock(job.blank, arrange, seconds)
         job = on_stock(job, stock, workshop, loads_of(shop)) if stock else job
         folder = None if dry_run else out
         outcome = pipeline.run(order, job, workshop, folder, workers, progress, files, cutting)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from render.cli.options import (
+    AllSheets,
     AsJson,
     Columns,
     Delimiter,
@@ -14,6 +15,7 @@ from render.cli.options import (
     SheetName,
     TablePath,
     intake_options,
+    order_and_tables,
 )
 from render.cli.tell import console, count_by_severity, print_json, tell_problems
 
@@ -26,25 +28,30 @@ def check(
     encoding: Encoding = None,
     delimiter: Delimiter = None,
     table_sheet: SheetName = None,
+    all_sheets: AllSheets = False,
     as_json: AsJson = False,
 ) -> None:
     """Read a table and report what was understood and what needs a look; make nothing."""
-    from render.intake import describe, read_table, take_order
+    from render.intake import describe
     from render.model import Severity
 
-    read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=table_sheet)
+    order, read = order_and_tables(
+        table, column, mend, table_sheet, all_sheets,
+        quantity=quantity, encoding=encoding, delimiter=delimiter,
+    )  # fmt: skip
     options = intake_options(column, quantity, mend, table.stem)
-    order = take_order(read, options)
-    facts = dict(describe(read, options))
+    facts = [dict(describe(one, options)) for one in read]
     if as_json:
         from render.pipeline.report import problem_values
 
         pieces = [{"id": p.id, "row": p.row, "fields": dict(p.fields)} for p in order.pieces]
         found = [problem_values(p) for p in order.problems]
-        print_json({"table": str(table), "read_as": facts, "pieces": pieces, "problems": found})
+        read_as = facts if all_sheets else facts[0]
+        print_json({"table": str(table), "read_as": read_as, "pieces": pieces, "problems": found})
     else:
         say = console()
-        say.print("\n".join(f"{label}: {text}" for label, text in facts.items()), markup=False)
+        for one in facts:
+            say.print("\n".join(f"{label}: {text}" for label, text in one.items()), markup=False)
         tell_problems(order.problems)
         counts = count_by_severity(order.problems)
         say.print(f"{len(order.pieces)} pieces" + (f": {counts}" if counts else ", nothing to mend"))

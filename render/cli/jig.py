@@ -35,7 +35,7 @@ def jig(
 ) -> None:
     """Make the file to cut a jig for a thing, and the jig's entry for the library.
 
-    The entry goes to your shop's library where --shop names one, and else beside the drawing.
+    The entry goes to your shop's library if there is a shop, and else beside the drawing.
     """
     from render.pipeline import Workshop
     from render.pipeline.jigging import make_jig

@@ -83,10 +83,8 @@ def load(
         for name, why in loaded.left:
             say.print(f"left out: {name}: {printable(why)}", markup=False)
         for each in loaded.loads:
-            say.print(
-                f"load {each.id}: {len(each.places)} pieces on {each.machine}: {folder / each.file}",
-                markup=False,
-            )
+            many = f"{len(each.places)} piece{'s' * (len(each.places) != 1)}"
+            say.print(f"load {each.id}: {many} on {each.machine}: {folder / each.file}", markup=False)
         say.print(
             "Each sheet was read back and verified; beside it stands what to mind and which place is whose."
         )

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from render.errors import MonikerfError
 
 if TYPE_CHECKING:
-    from render.intake import IntakeOptions
+    from render.intake import IntakeOptions, Table
     from render.model import Order
 
 TablePath = Annotated[Path, typer.Argument(metavar="TABLE", help="The customer's table: CSV, XLSX or ODS.")]
@@ -63,10 +63,19 @@ AllSheets = Annotated[
         rich_help_panel=TABLE,
     ),
 ]
+
+
+def _shop_here(shop: Path | None) -> Path | None:
+    """The shop folder that was named, else the current folder if it is one."""
+    return Path.cwd() if shop is None and Path("shop.toml").is_file() else shop
+
+
 Shop = Annotated[
     Path | None,
     typer.Option(
-        envvar="MONIKERF_SHOP", help="Your shop folder, whose templates, fonts and library come first."
+        envvar="MONIKERF_SHOP",
+        callback=_shop_here,
+        help="Your shop folder, whose templates, fonts and library come first; else this one, if it is one.",
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON on standard output.")]
@@ -92,7 +101,7 @@ def intake_options(columns: Sequence[str] | None, quantity: int, mend: bool, nam
     return IntakeOptions(columns=chosen, quantity_default=quantity, mend=mend, name=name)
 
 
-def order_from(
+def order_and_tables(
     table: Path,
     columns: Sequence[str] | None,
     mend: bool,
@@ -103,8 +112,11 @@ def order_from(
     encoding: str | None = None,
     delimiter: str | None = None,
     name: str = "",
-) -> Order:
+) -> tuple[Order, tuple[Table, ...]]:
     """The order of a table, or of all sheets of a workbook that have names; called `name`, else as the file.
+
+    Returns:
+        The order, and the sheets that it was read from.
 
     Raises:
         MonikerfError: the table cannot be read with certainty, or the options do not go together.
@@ -114,8 +126,21 @@ def order_from(
     options = intake_options(columns, quantity, mend, name or table.stem)
     if not all_sheets:
         read = read_table(table, encoding=encoding, delimiter=delimiter, sheet=sheet)
-        return take_order(read, options)
+        return take_order(read, options), (read,)
     for option, value in (("--table-sheet", sheet), ("--encoding", encoding), ("--delimiter", delimiter)):
         if value is not None:
             raise MonikerfError(f"{option} does not go with --all-sheets", hint="leave one of them out")
-    return take_orders(read_sheets(table), options)
+    every = read_sheets(table)
+    return take_orders(every, options), every
+
+
+def order_from(
+    table: Path,
+    columns: Sequence[str] | None,
+    mend: bool,
+    sheet: str | None,
+    all_sheets: bool,
+    **how: Any,
+) -> Order:
+    """The order alone; see :func:`order_and_tables`."""
+    return order_and_tables(table, columns, mend, sheet, all_sheets, **how)[0]

@@ -10,7 +10,7 @@ import typer
 
 from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop
 from render.cli.quote import Day, day_in
-from render.cli.subject import WHAT, Subject, shop_here, subject_of
+from render.cli.subject import WHAT, Subject, subject_of
 from render.cli.tell import console, print_json, printable
 
 
@@ -42,7 +42,6 @@ def packing_list(
     from render.pipeline.shopfolder import OUT
     from render.shop.settings import read_settings
 
-    shop = shop_here(shop)
     subject = subject_of(what, shop, column, mend, table_sheet, all_sheets)
     settings = read_settings(shop)
     packed = ToPack(subject.order, subject.order.name)

@@ -10,7 +10,6 @@ import typer
 
 from render.cli.options import AsJson, Shop
 from render.cli.quote import Day, PricesFile, day_in, number_in, prices_of
-from render.cli.subject import shop_here
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
 
@@ -76,7 +75,6 @@ def price_list(
     from render.shop.prices import currency
     from render.writers.files import ready_folder, write_atomically
 
-    shop = shop_here(shop)
     own = prices_of(file, shop)
     workshop = Workshop.open(shop)
     with progress_bar(shown=not as_json) as progress:
@@ -118,7 +116,6 @@ def actual(
     from render.pipeline.estimates import pairs, record_actual, spoilt_of
     from render.shop.prices import Actual, by_kind, compare
 
-    shop = shop_here(shop)
     if shop is None:
         raise MonikerfError("what an order took is kept in the shop folder", hint="name it with --shop")
     if order is not None:

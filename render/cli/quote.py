@@ -13,7 +13,7 @@ import typer
 
 from render.cli.asking import open_shop_ledger
 from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop
-from render.cli.subject import WHAT, shop_here, subject_of
+from render.cli.subject import WHAT, subject_of
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
 
@@ -96,7 +96,6 @@ def quote(
     from render.pipeline.quoting import job_at, reckon, sample_order
     from render.shop.prices import Ask, make_quote
 
-    shop = shop_here(shop)
     subject = subject_of(what, shop, column, mend, table_sheet, all_sheets) if what else None
     known = subject.known if subject else None
     if agree and quantity:
@@ -180,7 +179,6 @@ def prices_of(file: Path | None, shop: Path | None) -> Prices:
     """
     from render.shop.prices.settings import FILE, load_prices
 
-    shop = shop_here(shop)
     if file is None and shop is None:
         raise MonikerfError(
             "without your figures nothing can be priced",

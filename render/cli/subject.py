@@ -35,13 +35,6 @@ class Subject:
     pins: Mapping[str, float] = field(default_factory=dict)
 
 
-def shop_here(shop: Path | None) -> Path | None:
-    """The shop folder that was named, else the current folder if it is one."""
-    from render.shop.settings import FILE
-
-    return Path.cwd() if shop is None and Path(FILE).is_file() else shop
-
-
 def subject_of(
     what: str,
     shop: Path | None,
@@ -58,7 +51,6 @@ def subject_of(
     """
     from render.cli.options import order_from
 
-    shop = shop_here(shop)
     table = Path(what)
     if table.is_file() or table.suffix or len(table.parts) > 1:
         return Subject(order_from(table, columns, mend, sheet, all_sheets))

@@ -334,9 +334,10 @@ def held_lines(held: Sequence[Held]) -> tuple[str, ...]:
     if joined:
         neck = format_mm(min(v["neck_mm"] for v in joined), 2)
         longest = format_mm(max(v["longest_tie_mm"] for v in joined), 1)
+        ties = sum(v["ties"] for v in joined)
         lines.append(
             f"Held together: {len(joined)} in one piece each, no neck narrower than {neck} mm; "
-            f"{sum(v['ties'] for v in joined)} ties, the longest shows {longest} mm"
+            + (f"{ties} tie{'s' * (ties != 1)}, the longest shows {longest} mm" if ties else "without a tie")
         )
     if bridged:
         width = format_mm(min(v["bridge_mm"] for v in bridged), 2)
@@ -353,8 +354,8 @@ def waste_note(held: Sequence[Held]) -> tuple[Problem, ...]:
     if not sum(counts):
         return ()
     message = (
-        f"{sum(counts)} bits of waste no larger than {SMALL_MM:g} mm fall out of {sum(map(bool, counts))} "
-        "pieces, and can drop into the machine."
+        f"Waste no larger than {SMALL_MM:g} mm falls out and can drop into the machine: {sum(counts)} in "
+        f"all, from {sum(map(bool, counts))} of the pieces."
     )
     hint = "Lay a fine mesh or a sacrificial sheet beneath, and clear the bed: loose bits can catch fire."
     return (Problem(Severity.NOTE, "small-waste", message, hint),)

@@ -171,8 +171,8 @@ def headlines(facts: Facts) -> tuple[str, ...]:
     job, made = facts.job, len(facts.order.pieces) - len(facts.held_back)
     loads = "load" if len(facts.sheets) == 1 else "loads"
     lines = [
-        f"{made} of {len(facts.order.pieces)} pieces on {len(facts.sheets)} {loads}: {job.template.title} on "
-        f"{job.blank.title} ({job.material.title}), for {job.machine.title}",
+        f"{made} of {len(facts.order.pieces)} pieces on {len(facts.sheets)} {loads}: {_what(job)}, "
+        f"for {job.machine.title}",
         *(_set_line(report) for report in facts.sets),
         *rotary_lines(facts.rotary, job),
         *(stock_lines(facts.cut.layout.taken, facts.cut.layout.way) if facts.cut else ()),
@@ -182,6 +182,13 @@ def headlines(facts: Facts) -> tuple[str, ...]:
         f"Verified: {len(facts.sheets)} {loads} read back, every piece as it was meant.",
     ]
     return (*lines, facts.wrote.note) if facts.wrote.note else tuple(lines)
+
+
+def _what(job: Job) -> str:
+    """What is made of what; the thing is not named again where the design is called like it."""
+    design, thing = job.template.title, job.blank.title
+    on = "" if thing.startswith(design) else f" on {thing}"
+    return f"{thing if not on else design}{on} ({job.material.title})"
 
 
 _REMEDIES: Final = {

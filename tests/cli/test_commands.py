@@ -194,3 +194,17 @@ def test_doctor_names_what_is_wrong(monikerf, tmp_path) -> None:
 
 def test_version(monikerf) -> None:
     assert monikerf("--version").out.startswith("monikerf 0.")
+
+
+def test_check_reads_all_sheets_of_a_workbook(monikerf) -> None:
+    answer = monikerf("check", DEMO / "staff" / "staff.xlsx", "--all-sheets", "--json")
+    assert [facts["sheet"] for facts in answer.values["read_as"]] == ["Staff"]
+    assert len(answer.values["pieces"]) == 60
+    assert answer.values["pieces"][0]["id"].startswith("s1")
+
+
+def test_a_command_in_a_shop_folder_takes_that_shop(monikerf, tmp_path, monkeypatch) -> None:
+    assert monikerf("open-shop", tmp_path / "shop").code == 0
+    monkeypatch.chdir(tmp_path / "shop")
+    assert monikerf("calibrate-rotary", "co2", "--marks", "100=99.2").code == 0
+    assert (tmp_path / "shop" / "library" / "machines" / "co2.toml").is_file()

@@ -204,3 +204,21 @@ def test_a_dropped_load_takes_nothing(monikerf: Run, orders: Path) -> None:
     again = load(monikerf, "second", "--stock", "mine")
     one, two = (regions(shop, number) for number in (1, again["load"]))
     assert min(a.distance(b) for a in one for b in two) == 0  # they lie where the others would have lain
+
+
+def test_an_arrangement_of_what_lies_in_a_jig_is_refused(monikerf, tmp_path) -> None:
+    (tmp_path / "names.csv").write_text("Name\nAna\n", encoding="utf-8")
+    words = (
+        "batch",
+        tmp_path / "names.csv",
+        "-t",
+        "slate-coaster",
+        "-o",
+        tmp_path / "out",
+        "--arrange",
+        "nested",
+    )
+    answer = monikerf(*words)
+    assert answer.code == 2
+    assert "not cut from stock" in answer.err
+    assert not (tmp_path / "out").exists()

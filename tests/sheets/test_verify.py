@@ -12,14 +12,13 @@ from hypothesis import strategies as st
 
 from render.errors import VerificationError
 from render.geometry import Path
-from render.geometry.shapes import circle, rectangle
-from render.model import Artwork, Hold, Jig, Mark, Operation, Placement, Sheet, Stock
+from render.model import Hold, Jig, Operation, Sheet, Stock
 from render.sheets import SecondReader, inspect_sheet, verify_sheet
 from render.sheets.burn import finished
 from render.sheets.layout import LayoutOptions, Turn, layout
+from tests.sheets.verified import BED, findings
 
 TO_SET = "Rotary: a turn is 126 mm of the y axis\nMind: never a sealed vessel"
-BED = (600.0, 400.0)
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -45,11 +44,6 @@ def sheets(make) -> dict[str, Sheet]:
 @pytest.fixture(scope="module")
 def texts(make, sheets) -> dict[str, str]:
     return {name: make.tiny_svg(sheet) for name, sheet in sheets.items()}
-
-
-def findings(text: str | bytes, sheet: Sheet, **options: bool) -> set[str]:
-    data = text if isinstance(text, bytes) else text.encode()
-    return {f.code for f in inspect_sheet(data, sheet, BED, **options).findings}
 
 
 @pytest.mark.parametrize("kind", ["stock", "turned", "jig", "rotary"])
@@ -312,60 +306,6 @@ def test_repeated_commands_may_be_left_out(sheets, texts):
 def test_a_sheet_larger_than_the_bed_is_refused(sheets, texts):
     found = inspect_sheet(texts["stock"].encode(), sheets["stock"], (299.999, 400))
     assert [f.code for f in found.findings] == ["off-bed"]
-
-
-def loose(*places: tuple[float, float], gap: float = 2.0, path: Path | None = None) -> Sheet:
-    """Pieces at any places, mm, laid out by hand."""
-    path = path or circle(10 + 10j, 10)
-    placements = tuple(
-        Placement(Artwork(f"p{n}", "Disc", (Mark(Operation.CUT, path),)), n, round(x * 1000), round(y * 1000))
-        for n, (x, y) in enumerate(places, 1)
-    )
-    colours = {operation: f"#{n}{n}{n}{n}{n}{n}" for n, operation in enumerate(Operation, 1)}
-    return Sheet(1, "By hand", (300, 200), gap, placements, colours)
-
-
-# centres of discs of radius 10 that lie (17, 17) apart: 24.0416 - 20 = 4.0416 mm between them
-@pytest.mark.parametrize(
-    ("at", "gap", "codes"),
-    [
-        ((17, 17), 4.04, set()),
-        ((17, 17), 4.05, {"too-near"}),
-        ((-17, 17), 4.04, set()),
-        ((-17, 17), 4.05, {"too-near"}),
-        ((22, 0), 2, set()),
-        ((21.99, 0), 2, {"too-near"}),
-        ((20, 0), 0, set()),
-        ((19.9, 0), 0, {"too-near"}),
-        ((0, 0), 0, {"too-near"}),
-    ],
-)
-def test_pieces_keep_the_gap_by_their_true_shape(at, gap, codes, make):
-    sheet = loose((50, 50), (50 + at[0], 50 + at[1]), gap=gap)
-    assert findings(make.tiny_svg(sheet), sheet) == codes
-
-
-def test_a_piece_within_another_is_too_near(make):
-    outer = loose((50, 50), gap=1, path=rectangle(0, 0, 60, 60)).placements[0]
-    inner = loose((0, 0), (70, 70), gap=1).placements[1]
-    sheet = replace(loose(gap=1), placements=(outer, inner))
-    assert findings(make.tiny_svg(sheet), sheet) == {"too-near"}
-
-
-@pytest.mark.parametrize(
-    ("x", "codes"), [(0, set()), (-0.001, {"off-sheet"}), (280, set()), (280.001, {"off-sheet"})]
-)
-def test_nothing_reaches_beyond_the_sheet(x, codes, make):
-    sheet = loose((x, 100))
-    assert findings(make.tiny_svg(sheet), sheet) == codes
-
-
-def test_handles_that_leave_the_sheet_while_the_curve_does_not_are_allowed(make):
-    bow = Path.of([0, 2, 4], [0 + 10j, 20 - 10j, 40 + 10j])  # its top is at y = 0
-    sheet = loose((0, 0), path=bow)
-    assert findings(make.tiny_svg(sheet), sheet) == set()
-    sheet = loose((0, -0.001), path=bow)
-    assert findings(make.tiny_svg(sheet), sheet) == {"off-sheet"}
 
 
 def test_digests_do_not_hide_a_wrong_area(make, monkeypatch):

@@ -7,19 +7,15 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from render.errors import LibraryError
 from render.shop import prices as room
 from render.shop.prices import (
     CURRENCIES,
     Ask,
-    Kept,
-    Quote,
     Sale,
     Work,
     half_up,
@@ -27,16 +23,9 @@ from render.shop.prices import (
     margin_of,
     markup_of,
 )
-from render.shop.prices.book import Actual, by_kind, compare, kept_from, to_values
-from render.shop.prices.costs import cost_lines
 from render.shop.prices.quote import break_discount
-from render.shop.prices.settings import Prices, example_text, load_prices, parse_prices
-
-EXAMPLE = parse_prices(example_text(), "example.toml")
-WORK = Work("coaster", "Coaster", "slate", "co2", 24, 4, Decimal("61.5"))
-CARDS = Work(
-    "place-card", "Place card", "card", "co2", 120, 14, Decimal(72), "", 14 * 297 * 210, 120 * 89 * 51
-)
+from render.shop.prices.settings import Prices
+from tests.shop.priced import CARDS, EXAMPLE, WORK
 
 # ------------------------------------------------------------------ strategies
 
@@ -268,132 +257,6 @@ def test_currencies_are_those_of_the_standard() -> None:
 )
 def test_amounts_are_written_by_their_minor_unit(code: str, minor: int, text: str) -> None:
     assert CURRENCIES[code].text(minor) == text
-
-
-# ------------------------------------------------------------------ settings
-
-
-@pytest.mark.parametrize(
-    ("change", "message", "place"),
-    [
-        (("margin = 40", "margin = 40\nmarkup = 50"), "either margin or markup", "target"),
-        (('currency = "EUR"', 'currency = "EURO"'), "ISO 4217", ""),
-        (("machine_hour = 9.00", "machine_hour = -9"), "greater than or equal to 0", "rates.machine_hour"),
-        (("machine_hour = 9.00", ""), "this key is missing", "rates.machine_hour"),
-        (("spoilage = 4 #", "spoiled = 4 #"), "not known here", "things.coaster.spoiled"),
-        (("from = 100", "from = 50"), "quantity_breaks", ""),
-        (("step = 0.05", "step = 0.005"), "smallest unit", ""),
-        (("less = 0", "less = 0.05"), "smaller than step", ""),
-        (("machine_hour = 9.00", "machine_hour = 9,00"), "not TOML", ""),
-        (("machine_hour = 9.00", "machine_hour = nan"), "finite", "rates.machine_hour"),
-    ],
-)
-def test_wrong_settings_are_told_with_key_and_remedy(
-    change: tuple[str, str], message: str, place: str
-) -> None:
-    text = example_text().replace(*change, 1)
-    assert text != example_text()
-    with pytest.raises(LibraryError) as error:
-        parse_prices(text, "prices.toml")
-    assert message in error.value.message
-    assert error.value.place == ("prices.toml, key " + place if place else "prices.toml")
-
-
-def test_figures_of_the_file_are_exact() -> None:
-    assert EXAMPLE.stock["card"].price == Decimal("0.28")
-    assert EXAMPLE.things["coaster"].price == Decimal("1.10")
-
-
-def test_every_figure_of_the_example_is_marked_or_plain_size() -> None:
-    for line in example_text().splitlines():
-        key, equals, rest = line.partition("=")
-        money = equals and not key.lstrip().startswith("#") and any(c.isdigit() for c in rest.split("#")[0])
-        if money and key.strip() not in (
-            "machine",
-            "width",
-            "height",
-            "less",
-            "design_minutes",
-            "per_load",
-            "least_margin",
-        ):
-            assert "# example" in line, line
-
-
-def test_what_is_missing_names_the_table_to_add(tmp_path: Path) -> None:
-    with pytest.raises(LibraryError, match="no price for the blank vase") as error:
-        make_quote(replace(WORK, thing="vase"), EXAMPLE)
-    assert "[things.vase]" in error.value.hint
-    with pytest.raises(LibraryError, match="no price for a sheet of cork") as error:
-        make_quote(replace(CARDS, material="cork"), EXAMPLE)
-    assert "[stock.cork]" in error.value.hint
-    with pytest.raises(LibraryError) as error:
-        make_quote(WORK, EXAMPLE, Ask(channel="wob"))
-    assert "did you mean web" in error.value.hint
-    with pytest.raises(LibraryError) as error:
-        load_prices(tmp_path / "prices.toml")
-    assert "--example" in error.value.hint
-
-
-def test_a_target_that_cannot_be_met_is_refused() -> None:
-    sale = Sale(Fraction(1, 10), 0, Fraction(1, 5))
-    with pytest.raises(LibraryError, match="no price reaches"):
-        sale.net_for(100, Fraction(88, 100))
-    assert sale.net_for(100, Fraction(87, 100)) == 10000  # 1 / (1 - 0.87 - 0.12)
-
-
-def test_a_piece_that_is_spoilt_in_a_rotary_is_set_up_again() -> None:
-    """By hand: of 25 begun 4 % are spoilt, which leaves 24; each is a load of 4 minutes' setting up."""
-    lines = cost_lines(replace(WORK, pieces=24, loads=24), EXAMPLE)
-    (setting_up,) = (line for line in lines if line.what.startswith("setting up"))
-    assert setting_up.what == "setting up, 4 min × 25 loads"
-    assert setting_up.how_much == 100
-
-
-# ------------------------------------------------------------------ estimate against actual
-
-
-def kept_of(quote: Quote, order: str = "wedding") -> Kept:
-    return Kept.of(order, quote)
-
-
-def test_estimate_against_actual_at_the_rates_of_the_quote() -> None:
-    kept = kept_of(make_quote(WORK, EXAMPLE))
-    same = compare(kept, Actual("wedding", kept.machine_minutes, kept.hand_minutes))
-    assert same.profit_real == same.profit_reckoned == make_quote(WORK, EXAMPLE).profit
-    assert same.machine_ratio == same.hand_ratio == 1
-    assert same.advice == ""
-    slow = compare(kept, Actual("wedding", kept.machine_minutes * 2, kept.hand_minutes, 3))
-    assert slow.profit_reckoned - slow.profit_real == kept.machine_cost
-    assert slow.advice == "machine minutes took 2 times the estimate"
-
-
-@given(st.integers(0, 10**7), st.sampled_from(["", "web"]))
-def test_at_the_price_agreed_tax_and_fees_follow(agreed: int, channel: str) -> None:
-    quote = make_quote(WORK, EXAMPLE, Ask(channel=channel))
-    kept = replace(kept_of(quote), agreed=agreed)
-    told = compare(kept, Actual("wedding", kept.machine_minutes, kept.hand_minutes))
-    assert (told.quoted, told.paid, told.profit_reckoned) == (quote.gross, agreed, quote.profit)
-    assert told.profit_real == replace(quote.sale, included=True).profit(agreed, quote.cost)
-
-
-def test_kinds_of_things_are_added_up() -> None:
-    first, second = kept_of(make_quote(WORK, EXAMPLE)), kept_of(make_quote(CARDS, EXAMPLE), "cards")
-    pairs = [(k, Actual(k.order, k.machine_minutes, k.hand_minutes, 1)) for k in (first, second, first)]
-    coaster, card = by_kind(pairs)
-    assert (coaster.name, coaster.orders, coaster.pieces, coaster.spoilt) == ("coaster (EUR)", 2, 48, 2)
-    assert coaster.profit_real == 2 * compare(*pairs[0]).profit_real
-    assert card.pieces == 120
-
-
-def test_a_kept_quote_comes_back_as_it_was_and_damage_is_told() -> None:
-    kept = kept_of(make_quote(WORK, EXAMPLE))
-    values: dict[str, Any] = to_values(kept)
-    assert kept_from(values, "quotes.json") == kept
-    before_prices_were_agreed = {k: v for k, v in values.items() if k not in ("gross", "fee", "tax")}
-    assert replace(kept_from(before_prices_were_agreed, "quotes.json"), agreed=1).as_agreed.net == kept.net
-    with pytest.raises(LibraryError, match="damaged"):
-        kept_from(values | {"machine_minutes": "long"}, "quotes.json")
 
 
 # ------------------------------------------------------------------ no float

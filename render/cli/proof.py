@@ -111,8 +111,8 @@ def _of_order(name: str, shop: Path | None, look: dict[str, Any], progress: Prog
             )
         held = {piece.id for piece in ledger.pieces(name) if piece.held}
         made = proof_of(
-            drawn.order, drawn.job, workshop.letterer(), drawn.artworks, drawn.fitted, drawn.problems,
-            _words(folder, look), title=look["title"] or ledger.order(name).customer,
+            drawn.order, drawn.job, workshop.letterer(), drawn.artworks, drawn.seen, drawn.fitted,
+            drawn.problems, _words(folder, look), title=look["title"] or ledger.order(name).customer,
             only={*drawn.to_show, *held},
         )  # fmt: skip
         out = look["out"] or next_folder(folder / "proofs" / name)

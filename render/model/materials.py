@@ -61,6 +61,7 @@ class Material:
         lights: what each light source, by id, does to it.
         neck: narrowest bridge of it, mm, that holds a cut-out piece together; 0 where nobody said.
         grain: whether it has a grain, which runs along the width of its sheets.
+        mark_word: what an engraved mark is called in proofs.
     """
 
     id: str
@@ -77,3 +78,4 @@ class Material:
     lights: Mapping[str, LightRule] = field(default_factory=dict)
     neck: float = 0.0
     grain: bool = False
+    mark_word: str = "engraved"

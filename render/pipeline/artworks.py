@@ -33,6 +33,7 @@ from render.pipeline.emblems import emblems, is_emblem
 from render.pipeline.forms import fit_for_size, form_problems
 from render.pipeline.holding import Held, wants_holding, waste_note
 from render.pipeline.holdworkers import Todo, hold_all
+from render.pipeline.seeing import as_printed, mirror_note
 from render.pipeline.shaped import bend_into, marks_of, mirrored_artwork, set_straight
 from render.pipeline.stamps import shoulder_notes
 from render.pipeline.standins import with_stand_ins
@@ -50,13 +51,6 @@ Progress = Callable[[str, int, int], None]
 CHUNK: Final = 24
 """Groups of lines lettered in one go: enough to share numpy's cost, few enough to stay in the cache."""
 
-MIRRORED: Final = Problem(
-    Severity.NOTE,
-    "mirrored",
-    "This design is made in mirror image, so sheets and proof show it from behind.",
-    "Lay the thing on its face, and look at the proof in a mirror.",
-)
-
 MANY: Final = 4_000
 """From so many groups on, one more process pays for its start."""
 
@@ -67,6 +61,7 @@ class Lettered:
 
     Attributes:
         artworks: of the pieces that can be made, in the order's order.
+        seen: the same as they look to whoever gets them; see :mod:`render.pipeline.seeing`.
         fitted: every text of the order, also of pieces held back.
         problems: those of the table and all that came up since.
         held: how cut-through lettering is kept together, of pieces that have any.
@@ -74,6 +69,7 @@ class Lettered:
     """
 
     artworks: tuple[Artwork, ...]
+    seen: tuple[Artwork, ...]
     fitted: tuple[Fitted, ...]
     problems: tuple[Problem, ...]
     held: tuple[Held, ...] = ()
@@ -139,12 +135,13 @@ def letter_order(
     kept = _held_together(order, drawings, lettering, held, job, letterer, workshop, workers, progress)
     problems = (*problems, *(_at_row(p, rows) for h in kept.values() for p in h.problems))
     problems += (*waste_note(list(kept.values())), *(_at_row(p, rows) for p in letterer.notes()))
-    artworks = _artworks(order, drawings, lettering, kept, held_back(problems), job)
+    artworks = seen = _artworks(order, drawings, lettering, kept, held_back(problems), job)
     if job.template.mirror:
+        seen = tuple(as_printed(a, lettering.get(a.piece, ()), job.blank) for a in artworks)
         artworks = tuple(mirrored_artwork(artwork, job.template.size[0]) for artwork in artworks)
-        problems = (*problems, MIRRORED)
+        problems = (*problems, mirror_note(job.template))
     problems += shoulder_notes(requests, job.machine.spot)
-    return Lettered(artworks, fitted, problems, tuple(kept.values()), details)
+    return Lettered(artworks, seen, fitted, problems, tuple(kept.values()), details)
 
 
 def held_back(problems: Sequence[Problem]) -> frozenset[str]:

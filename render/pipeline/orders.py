@@ -30,6 +30,7 @@ class OrderArtworks:
         job: design, thing, material and machine.
         artworks: of every piece that can be made, in the order's order. Those of pieces yet to be approved
             have just been computed; the others are those that were approved.
+        seen: those of pieces yet to be approved as they look to whoever gets them.
         fitted: how the lettering of the pieces yet to be approved was fitted.
         problems: everything that a person should know.
         digests: of each artwork, by piece.
@@ -40,6 +41,7 @@ class OrderArtworks:
     order: Order
     job: Job
     artworks: tuple[Artwork, ...]
+    seen: tuple[Artwork, ...]
     fitted: tuple[Fitted, ...]
     problems: tuple[Problem, ...]
     digests: Mapping[str, str]
@@ -212,6 +214,7 @@ def _gathered(
         order=Order(known.id, tuple(row.as_piece() for row in rows), told),
         job=job,
         artworks=tuple(artworks),
+        seen=tuple(a for each in _once(fitted.values()) for a in each.seen if fitted.get(a.piece) is each),
         fitted=tuple(
             f for each in _once(fitted.values()) for f in each.fitted if fitted.get(f.request.piece) is each
         ),

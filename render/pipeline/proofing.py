@@ -19,6 +19,7 @@ from render.pipeline.laying import suits_of, wrap_all
 from render.pipeline.painter import painter
 from render.pipeline.proofs import Captions
 from render.pipeline.rounding import on_surface, wrapper_for
+from render.pipeline.seeing import seen_note, seen_thing
 from render.proof import ProofPiece, contact_sheet
 from render.proof.page import proof_page
 from render.proof.picture import piece_picture
@@ -78,7 +79,7 @@ def proof_of_table(
     lettered = letter_order(order, job, letterer, workshop, workers, progress)
     wrapped = wrap_all(lettered.artworks, job.blank, job)
     problems = (*suits_of(lettered.artworks, job), *lettered.problems, *wrapped.problems)
-    return proof_of(order, job, letterer, lettered.artworks, lettered.fitted, problems, words)
+    return proof_of(order, job, letterer, lettered.artworks, lettered.seen, lettered.fitted, problems, words)
 
 
 def proof_of(
@@ -86,6 +87,7 @@ def proof_of(
     job: Job,
     letterer: Letterer,
     artworks: Sequence[Artwork],
+    seen: Sequence[Artwork],
     fitted: Sequence[Fitted],
     problems: Sequence[Problem],
     words: ShopWords,
@@ -100,6 +102,7 @@ def proof_of(
         job: what they are made on.
         letterer: knows the fonts.
         artworks: their geometry, the same that goes to the sheet.
+        seen: the same as they look to whoever gets them; see :mod:`render.pipeline.seeing`.
         fitted: how their lettering was fitted.
         problems: what came up; what concerns the customer is told.
         words: what the shop says of itself.
@@ -109,25 +112,24 @@ def proof_of(
     from render.pipeline.artworks import held_back
 
     held = held_back(problems)
-    good = {artwork.piece: artwork for artwork in artworks if artwork.piece not in held}
+    digests = {artwork.piece: artwork.digest() for artwork in artworks if artwork.piece not in held}
+    good = {artwork.piece: artwork for artwork in seen if artwork.piece in digests}
     of_piece: dict[str, list[Fitted]] = {}
     for each in fitted:
         of_piece.setdefault(each.request.piece, []).append(each)
     told: dict[str, list[Problem]] = {}
     for problem in problems:
         told.setdefault(problem.piece, []).append(problem)
-    pieces = [piece for piece in order.pieces if only is None or piece.id in only]
+    note = seen_note(job.template)
+    pieces = [
+        _piece(p, good.get(p.id), digests.get(p.id, ""), of_piece.get(p.id, ()), told.get(p.id, ()), letterer)
+        for p in order.pieces
+        if only is None or p.id in only
+    ]
+    if note:
+        pieces = [replace(p, notes=(note, *p.notes)) if p.artwork else p for p in pieces]
     wrapper = wrapper_for(job.blank, job.machine, job.light)
-    shown = Shown(
-        order.name,
-        title or order.name,
-        tuple(
-            _piece(p, good.get(p.id), of_piece.get(p.id, ()), told.get(p.id, ()), letterer) for p in pieces
-        ),
-        job.blank,
-        job.material,
-        words,
-    )
+    shown = Shown(order.name, title or order.name, tuple(pieces), *seen_thing(job), words)
     body = job.blank.body
     if isinstance(wrapper, Wrapper) and body is not None:
         laid = tuple(
@@ -140,6 +142,7 @@ def proof_of(
 def _piece(
     piece: Piece,
     artwork: Artwork | None,
+    digest: str,
     fitted: Sequence[Fitted],
     problems: Sequence[Problem],
     letterer: Letterer,
@@ -148,7 +151,6 @@ def _piece(
     notes = [note for each in fitted for note in _notes(each, letterer)]
     notes += [_apostrophe(text) for text in texts if _curled(text)]
     notes += [_NOTES[problem.code] for problem in problems if _NOTES.get(problem.code)]
-    digest = artwork.digest() if artwork else ""
     return ShownPiece(piece.id, title_of(piece), artwork, digest, texts, tuple(dict.fromkeys(notes)))
 
 

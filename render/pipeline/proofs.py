@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from render.model import Artwork, Order, Problem, SetLine, Setting, Severity, Sheet
 from render.pipeline.artworks import title_of
 from render.pipeline.rounding import on_surface, wrapper_for
+from render.pipeline.seeing import seen_thing
 from render.pipeline.stocktell import taken_words, waste_words
 from render.proof import Flag, ProofPiece, Wording, contact_sheet
 from render.proof.papers import Head
@@ -40,7 +41,10 @@ _WORDS: Final = {
 def proof_pages(
     order: Order, artworks: Sequence[Artwork], problems: Iterable[Problem], job: Job, letterer: Letterer
 ) -> tuple[bytes, ...]:
-    """The pages of the order's contact sheet, as SVG; none if the order has no pieces."""
+    """The pages of the order's contact sheet, as SVG; none if the order has no pieces.
+
+    `artworks` are drawn as given: as they look to whoever gets them.
+    """
     worst: dict[str, Problem] = {}
     for problem in problems:  # worst first
         if problem.severity is not Severity.NOTE and problem.piece:
@@ -57,7 +61,7 @@ def proof_pages(
     if not pieces:
         return ()
     return contact_sheet(
-        pieces, job.blank, job.material, Captions(letterer), title=order.name, round_=_cells(pieces, job)
+        pieces, *seen_thing(job), Captions(letterer), title=order.name, round_=_cells(pieces, job)
     )
 
 
@@ -86,11 +90,7 @@ class Captions:
         return known
 
     def _letter(self, text: str, strong: bool) -> Wording:
-        for font in (
-            STRONG_FONT if strong else PLAIN_FONT,
-            PLAIN_FONT,
-            *self._letterer.shelf.fonts_with(text),
-        ):
+        for font in self._fonts(text, strong):
             line = self._letterer.line(text, Setting(font))
             if not line.missing:
                 break
@@ -100,6 +100,12 @@ class Captions:
             line = self._letterer.line(text, Setting(PLAIN_FONT))
         (path,) = self._letterer.outlines([(SetLine(line, 1.0, 0j),)])
         return Wording(path, line.advance)
+
+    def _fonts(self, text: str, strong: bool) -> Iterator[str]:
+        """The fonts to try; the shelf is searched only where the usual ones will not do."""
+        yield STRONG_FONT if strong else PLAIN_FONT
+        yield PLAIN_FONT
+        yield from self._letterer.shelf.fonts_with(text)
 
 
 def run_list_pages(

@@ -101,7 +101,7 @@ def run(
         laid = lay_out(wrapped, held, roomy, options.layout, KeptNests.of(workshop.shop), cutting)
         cut = cut_ready(laid, job, cutting)
         problems = _in_order((*problems, *laid.problems, *cut.problems), order)
-        pages = proof_pages(order, lettered.artworks, problems, job, letterer)
+        pages = proof_pages(order, lettered.seen, problems, job, letterer)
         pages += weak_pages(lettered.held, order, job, letterer)
         letterer.keep()
         wrote = writing.write(cut.layout.sheets, pages, job, progress, options)

@@ -67,11 +67,11 @@ def marks_of(lettering: Sequence[tuple[Fitted, Path]], spot: float, outline: Pat
         if width:
             marks += shouldered(ground, paths, width, spot, outline)
         else:
-            marks.append(Mark(Operation.ENGRAVE, _raised(ground, paths)))
+            marks.append(Mark(Operation.ENGRAVE, raised(ground, paths)))
     return marks
 
 
-def _raised(ground: Path, letters: Sequence[Path]) -> Path:
+def raised(ground: Path, letters: Sequence[Path]) -> Path:
     """A ground without the letters on it: these run the other way round, so that they stay unfilled."""
     standing = Path.joined(letters)
     if (signed_area(standing) > 0) == (signed_area(ground) > 0):

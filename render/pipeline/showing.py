@@ -21,6 +21,7 @@ from render.model import (
 )
 from render.pipeline.artworks import letter_order
 from render.pipeline.proofs import Captions
+from render.pipeline.seeing import seen_thing
 from render.proof.gallery import Specimen, Tile, gallery, specimen
 from render.units import format_mm
 
@@ -79,8 +80,8 @@ def picture_of_templates(workshop: Workshop) -> bytes:
         job = workshop.job(id_)
         order = Order(id_, (Piece("p002", 2, template.sample or {"name": SAMPLE}),))
         lettered = letter_order(order, job, letterer, workshop, 1, lambda *_: None)
-        artwork = lettered.artworks[0] if lettered.artworks else Artwork("", "", ())
-        tiles.append(Tile(id_, template.description or template.title, job.blank, job.material, artwork))
+        artwork = lettered.seen[0] if lettered.seen else Artwork("", "", ())
+        tiles.append(Tile(id_, template.description or template.title, *seen_thing(job), artwork))
     return gallery(tiles, Captions(letterer), title="Templates")
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from render.geometry import Path
 from render.model import Artwork, Place, RoundBody
 from render.pipeline.rounding import wrapper_for
+from render.pipeline.seeing import seen_thing
 from render.proof.round import sides_of
 from render.proof.shown import Shown, ShownPiece
 from render.proof.sketch import Shared, Sketch
@@ -64,7 +65,7 @@ class View:
     @classmethod
     def of(cls, job: Job) -> View:
         """The view of what a job is made on."""
-        shown = Shown("", "", (), job.blank, job.material)
+        shown = Shown("", "", (), *seen_thing(job))
         body = job.blank.body
         wrapper = wrapper_for(job.blank, job.machine, job.light) if body is not None else None
         if not isinstance(wrapper, Wrapper) or body is None or body.inside:
@@ -82,7 +83,7 @@ class View:
         """The thing and the artwork on it as one SVG element: outlines and numbers only, never a text.
 
         Args:
-            artwork: in the drawing of the blank.
+            artwork: in the drawing of the blank, as it looks to whoever gets it.
             wrapped: the same on the body of a round thing, as the wrapper laid it.
         """
         if self.flat is not None:

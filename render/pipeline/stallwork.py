@@ -225,7 +225,7 @@ class Bench:
         drawn, _ = drawn_of(lettered, self._letterer, [PIECE])
         wrapped = rounded.wrapped[0] if rounded else None
         return Picture(
-            svg=style.view.svg(lettered.artworks[0], wrapped if isinstance(wrapped, Wrapped) else None),
+            svg=style.view.svg(lettered.seen[0], wrapped if isinstance(wrapped, Wrapped) else None),
             digest=lettered.artworks[0].digest(),
             texts=_texts(lettered),
             drawn=drawn[0],

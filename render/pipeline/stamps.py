@@ -39,7 +39,7 @@ def shouldered(
         outline: of the stamp: where the ground reaches to its rim, there is no shoulder.
     """
     contours = [*ground.contours(), *(c for path in standing for c in path.contours())]
-    rims = {k for k, contour in enumerate(contours) if outline is not None and _at_rim(contour, outline)}
+    rims = {k for k, contour in enumerate(contours) if outline is not None and at_rim(contour, outline)}
     beyond = [
         offset((contour,), width + 1.0, Join.MITRE)[0][0] if k in rims else contour
         for k, contour in enumerate(contours)
@@ -79,7 +79,7 @@ def _note(width: float, spot: float) -> Problem:
     return Problem(Severity.NOTE, "shoulder", message, hint)
 
 
-def _at_rim(contour: Path, outline: Path) -> bool:
+def at_rim(contour: Path, outline: Path) -> bool:
     """Whether a contour runs along the stamp's own rim."""
     a, b = contour.bounds(), outline.bounds()
     return max(abs(a.x0 - b.x0), abs(a.y0 - b.y0), abs(a.x1 - b.x1), abs(a.y1 - b.y1)) < _RIM_MM

@@ -62,7 +62,7 @@ def _items(pieces: Sequence[ProofPiece], thing: Thing, unrolled: bool) -> list[t
     operations = thing.operations(piece.artwork for piece in pieces if piece.artwork is not None)
     flags = {piece.shown_flag for piece in pieces}
     items: list[tuple[bool, Sample, str]] = [
-        (Operation.ENGRAVE in operations, _patch(tone, mark), "engraved"),
+        (Operation.ENGRAVE in operations, _patch(tone, mark), thing.material.mark_word),
         (Operation.SCORE in operations, _rule(mark, ""), "scored line"),
         (Operation.CUT in operations, _rule(edge, ""), "cut"),
         (bool(thing.blank.folds), _rule(edge, "0.9 0.6"), "fold"),

@@ -41,8 +41,9 @@ class ShownPiece:
     Attributes:
         id: the piece's id.
         title: what it is called.
-        artwork: the very geometry that will be made; None where it cannot be shown yet.
-        digest: of that artwork; empty without one.
+        artwork: the geometry that will be made, as it looks to whoever gets it; None where it cannot be shown
+            yet.
+        digest: of the artwork that will be made; empty without one.
         surface: the artwork as it lies on a round thing: radians round it + i mm along it.
         texts: what is written on it.
         notes: what the customer should know about it, one sentence each.

@@ -54,6 +54,7 @@ def load(
     """
     from render.pipeline import Workshop
     from render.pipeline.loading import Loaded, LoadOptions, make_loads, write_again
+    from render.pipeline.loadnames import sheet_files
     from render.pipeline.report import problem_values
 
     files = file_options(formats, split, run_list)
@@ -85,6 +86,9 @@ def load(
         for each in loaded.loads:
             many = f"{len(each.places)} piece{'s' * (len(each.places) != 1)}"
             say.print(f"load {each.id}: {many} on {each.machine}: {folder / each.file}", markup=False)
+            sections = sheet_files(each.file)
+            if len(sections) > 1:
+                say.print(f"  the first of {len(sections)} sections, burned one after another", markup=False)
         say.print(
             "Each sheet was read back and verified; beside it stands what to mind and which place is whose."
         )
@@ -182,6 +186,8 @@ def packed(
 
 def load_values(load: Load) -> dict[str, Any]:
     """A load as plain values."""
+    from render.pipeline.loadnames import sheet_files
+
     return {
         "load": load.id,
         "state": load.state,
@@ -189,6 +195,7 @@ def load_values(load: Load) -> dict[str, Any]:
         "blank": load.blank,
         "material": load.material,
         "file": load.file,
+        "files": list(sheet_files(load.file)),
         "sha256": load.sha256,
         "places": [
             {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
+from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from render.errors import MonikerfError
@@ -18,7 +19,15 @@ from render.pipeline.cutting import (
     with_room,
 )
 from render.pipeline.laying import lay_out, suits_of, wrap_all
-from render.pipeline.leftovers import LaidLoad, laid_again, laying_text, on_stock
+from render.pipeline.leftovers import (
+    LaidLoad,
+    laid_again,
+    laying_text,
+    on_stock,
+    read_laying,
+    read_sections,
+    sections_text,
+)
 from render.pipeline.nests import KeptNests
 from render.pipeline.outputs import PLAIN, FileOptions
 from render.pipeline.packing import packing_order
@@ -70,13 +79,15 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class LaidSheet:
-    """A sheet that is about to become a load.
+    """A sheet, or the sections of one long piece, that are about to become a load.
 
     Attributes:
         ready: its pieces, and others of its group, by their names on sheets.
-        laying: how it lies on its stock, to be kept beside it; empty where it lies on none.
+        laying: how it lies on its stock, or what its sections were cut by, to be kept beside it; empty where
+            nothing is to be kept.
         lines: what to tell of its stock and of how it is cut.
         taken: what it takes of its stock, where that is known.
+        more: the sections that follow the first, of a piece that is longer than the bed.
     """
 
     sheet: Sheet
@@ -85,6 +96,12 @@ class LaidSheet:
     laying: bytes = b""
     lines: tuple[str, ...] = ()
     taken: tuple[Taken, ...] = ()
+    more: tuple[Sheet, ...] = ()
+
+    @property
+    def sheets(self) -> tuple[Sheet, ...]:
+        """All that is burned for it, in this order."""
+        return (self.sheet, *self.more)
 
 
 def on_sheet(piece: LedgerPiece) -> str:
@@ -149,12 +166,7 @@ def _lay_group(
         raise MonikerfError(stop.message, hint=stop.hint, place=f"machine {job.machine.id}")
     wrapped = wrap_all(artworks, job.blank, job)
     held = frozenset(p.piece for p in wrapped.problems if p.severity is Severity.STOP)
-    layout = lay_out(wrapped, held, with_room(job, options.cutting), options.layout, kept)
-    if layout.sections:
-        raise MonikerfError(
-            f"{job.blank.title} is longer than the bed, and a load is one sheet",
-            hint="make its sections with monikerf batch",
-        )
+    layout = lay_out(wrapped, held, with_room(job, options.cutting), options.layout, kept, options.cutting)
     return layout, [*suits, *wrapped.problems]
 
 
@@ -162,6 +174,8 @@ def _laid_sheets(
     layout: Layout, cut: Cut, members: Sequence[Ready], job: Job, cutting: CutOptions
 ) -> list[LaidSheet]:
     ready = {on_sheet(m.piece): m for m in members}
+    if layout.sections:
+        return _laid_sections(cut, ready, job, cutting)
     told = [cutting_lines(replace(cut, travel=(way,)), job) for way in cut.travel]
     if job.blank.hold is not Hold.STOCK:
         pairs = zip(cut.layout.sheets, told, strict=True)
@@ -175,20 +189,40 @@ def _laid_sheets(
     return found
 
 
-def lay_again(ready: Sequence[Ready], load: Load, laying: Mapping[str, Any] | None) -> LaidSheet:
-    """The sheet of one load once more.
+def _laid_sections(cut: Cut, ready: Mapping[str, Ready], job: Job, cutting: CutOptions) -> list[LaidSheet]:
+    """A load for each piece, of all its sections: they are burned one after another, on one length of stock.
+
+    Sections are numbered from 1 within their load, whichever pieces were laid out along with it.
+    """
+    by_piece: dict[str, list[tuple[Sheet, tuple[float, float]]]] = {}
+    for sheet, way in zip(cut.layout.sheets, cut.travel, strict=True):
+        (placement,) = sheet.placements
+        by_piece.setdefault(placement.artwork.piece, []).append((sheet, way))
+    text = sections_text(asdict(replace(cutting, kerf=how_to_cut(job, cutting).kerf)))
+    found = []
+    for sections in by_piece.values():
+        first, *more = (replace(sheet, number=n) for n, (sheet, _) in enumerate(sections, 1))
+        lines = cutting_lines(replace(cut, travel=tuple(way for _, way in sections)), job)
+        found.append(LaidSheet(first, ready, job, text, lines, more=tuple(more)))
+    return found
+
+
+def lay_again(ready: Sequence[Ready], load: Load, home: FilePath) -> LaidSheet:
+    """The sheet of one load once more, or all its sections.
 
     Args:
         ready: its pieces.
         load: as the ledger has it.
-        laying: how it lay on its stock; None where nothing is known of that.
+        home: its folder, where it may stand how it lay on its stock, or what its sections were cut by.
 
     Raises:
         MonikerfError: it cannot be laid out any more.
     """
-    job = ready[0].job
+    job, laying, sections = ready[0].job, read_laying(home), read_sections(home)
     if laying is None:
         options = LoadOptions(layout=replace(AS_SUITS, first_place=load.places[0].place))
+        if sections is not None:
+            options = replace(options, cutting=CutOptions(**_tupled(sections)))
         layout, _ = _lay_group(ready, job, options, KeptNests(None))
         cut = cut_ready(layout, job, options.cutting)
         return replace(_laid_sheets(layout, cut, ready, job, options.cutting)[0], laying=b"")

@@ -96,6 +96,7 @@ def lay_out(
     blank = as_cut(job.blank)
     art = finished(good, blank)
     if too_long(blank, job.machine):
+        _refuse_for_sections(job, options)
         return lay_in_sections(kerfed(art, job, cutting), blank, job.machine)
     laid = layout(
         art,
@@ -114,6 +115,17 @@ def lay_out(
         replace(sheet, settings=wrapped.settings[piece])
         for sheet, piece in zip(laid.sheets, first, strict=True)
     ))  # fmt: skip
+
+
+def _refuse_for_sections(job: Job, options: LayoutOptions) -> None:
+    """Refuse what has no meaning for a thing that passes through: it must not be left aside in silence."""
+    hint = "Leave it out: each piece passes through on a length of stock of its own."
+    if job.offcuts or (job.stock is not None and job.stock.id):
+        raise MonikerfError(
+            f"{job.blank.title} is longer than the bed: no sheet of stock takes it.", hint=hint
+        )
+    if options.first_place > 1:
+        raise MonikerfError(f"{job.blank.title} is burned in sections, which have no places.", hint=hint)
 
 
 def _with_grain(options: LayoutOptions, job: Job) -> LayoutOptions:

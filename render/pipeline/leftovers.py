@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from render.shop.ledger import Ledger, Load
 
 LAYING: Final = "laying.json"
-"""Beside the sheet of a load: how its pieces lie on the stock, and what is used up of it."""
+"""Beside the sheet of a load: how its pieces lie on stock and what is used up; or how sections are cut."""
 
 SMALLEST_MM: Final = 50.0
 """What is left is kept if a rectangle with sides of at least this is clear: common practice, no source."""
@@ -134,6 +134,22 @@ def read_laying(folder: Path) -> dict[str, Any] | None:
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return dict(values)
+
+
+def sections_text(cutting: Mapping[str, Any]) -> bytes:
+    """How the sections of a load were asked to be cut, as JSON: enough to split and cut it so again."""
+    return (
+        json.dumps({"sections": {"cutting": dict(cutting)}}, ensure_ascii=False, indent=1) + "\n"
+    ).encode()
+
+
+def read_sections(folder: Path) -> dict[str, Any] | None:
+    """How the sections in a load's folder were asked to be cut; None where it holds no sections."""
+    try:
+        values = json.loads((folder / LAYING).read_text(encoding="utf-8"))
+        return dict(values["sections"]["cutting"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
 
 
 def laid_again(values: Mapping[str, Any], artworks: Sequence[Artwork], machine: Machine) -> Layout:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import secrets
 import shutil
@@ -11,12 +10,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from render.errors import OutputError
 from render.model import Hold, Order
 from render.pipeline.artworks import Progress
 from render.pipeline.files import RUN_LIST, write_sheet
 from render.pipeline.grouping import LaidSheet
 from render.pipeline.laying import operations_of
 from render.pipeline.leftovers import LAYING
+from render.pipeline.loadnames import SECTION, sheet_files, sheets_sha256
 from render.pipeline.outputs import FileOptions, write_others
 from render.pipeline.proofs import run_list_pages
 from render.pipeline.times import time_lines, times_of
@@ -64,7 +65,7 @@ def write_loads(
                 new.append(_write_aside(each, folder, second))
                 if each.laying:
                     write_atomically(folder / LAYING, each.laying)
-                _write_others(each, folder, new[-1].sheet, files, letterer, second)
+                _write_others(each, folder, files, letterer, second)
                 progress("writing and verifying", number, len(laid))
         with ledger.atomic():
             loads = ledger.open_loads(new)
@@ -78,16 +79,25 @@ def write_loads(
     return loads
 
 
+def _names(laid: LaidSheet) -> tuple[str, ...]:
+    """The file names of a load's sheets."""
+    if laid.more:
+        count = len(laid.sheets)
+        return tuple(SECTION.format(n, count) for n in range(1, count + 1))
+    if laid.job.blank.hold is Hold.ROTARY:  # one piece a run: its file says which
+        artwork = laid.sheet.placements[0].artwork
+        return (f"sheet-{safe_stem(f'{artwork.piece}-{artwork.title}')}.svg",)
+    return (SHEET,)
+
+
 def _write_aside(laid: LaidSheet, folder: Path, second: SecondReader) -> NewLoad:
-    sheet, ready, job = laid.sheet, laid.ready, laid.job
-    name = SHEET
-    if job.blank.hold is Hold.ROTARY:  # one piece a run: its file says which
-        artwork = sheet.placements[0].artwork
-        name = f"sheet-{safe_stem(f'{artwork.piece}-{artwork.title}')}.svg"
-    write_sheet(folder / name, sheet, reach(job.machine, job.blank), second)
+    """Write and verify a load's sheets; every section of a long piece, or none of it becomes a load."""
+    ready, job, names = laid.ready, laid.job, _names(laid)
+    for name, sheet in zip(names, laid.sheets, strict=True):
+        write_sheet(folder / name, sheet, reach(job.machine, job.blank), second)
     places = tuple(
         (p.place, r.piece.order, r.piece.id, r.piece.approved)
-        for p in sheet.placements
+        for p in laid.sheet.placements
         for r in (ready[p.artwork.piece],)
     )
     return NewLoad(
@@ -95,31 +105,30 @@ def _write_aside(laid: LaidSheet, folder: Path, second: SecondReader) -> NewLoad
         blank=job.blank.id,
         material=job.material.id,
         places=places,
-        sha256=hashlib.sha256((folder / name).read_bytes()).hexdigest(),
+        sha256=sheets_sha256(folder, names[0]),
         aside=f"{folder.parent.name}/{folder.name}",
-        sheet=name,
+        sheet=names[0],
     )
 
 
 def _write_others(
     laid: LaidSheet,
     folder: Path,
-    name: str,
     files: FileOptions,
     letterer: Letterer,
     second: SecondReader,
 ) -> None:
     """The sheet in other formats and in parts, and its list for the bench, as far as they are asked for."""
-    bed = reach(laid.job.machine, laid.job.blank)
+    bed, names = reach(laid.job.machine, laid.job.blank), _names(laid)
     write_others(
-        folder, [laid.sheet], [name], files, lambda part, to: write_sheet(folder / to, part, bed, second)
+        folder, laid.sheets, names, files, lambda part, to: write_sheet(folder / to, part, bed, second)
     )
     if not files.run_list:
         return
     on_it = (laid.ready[p.artwork.piece] for p in laid.sheet.placements)
     orders = ", ".join(dict.fromkeys(each.piece.order for each in on_it))
     order = Order(orders, ())
-    pages = run_list_pages([laid.sheet], [name], _cautions(laid), order, laid.job, letterer, laid.taken)
+    pages = run_list_pages(laid.sheets, names, _cautions(laid), order, laid.job, letterer, laid.taken)
     write_atomically(folder / RUN_LIST, pages_pdf(pages, title=f"Run list, {orders}"))
 
 
@@ -130,10 +139,15 @@ def rewrite(load: Load, laid: LaidSheet, home: Path, files: FileOptions, lettere
         OutputError: a file cannot be written.
         VerificationError: a file, read back, is not what was meant.
     """
-    name = Path(load.file).name
+    if laid.more and Path(load.file).name != _names(laid)[0]:
+        raise OutputError(
+            f"load {load.id} is in other sections than before", hint="drop it: monikerf made --drop"
+        )
+    names = _names(laid) if laid.more else (Path(load.file).name,)
     with SecondReader() as second:
-        write_sheet(home / name, laid.sheet, reach(laid.job.machine, laid.job.blank), second)
-        _write_others(laid, home, name, files, letterer, second)
+        for name, sheet in zip(names, laid.sheets, strict=True):
+            write_sheet(home / name, sheet, reach(laid.job.machine, laid.job.blank), second)
+        _write_others(laid, home, files, letterer, second)
     write_atomically(home / SUMMARY, _summary(load, laid).encode())
 
 
@@ -144,7 +158,7 @@ def _cautions(laid: LaidSheet) -> tuple[str, ...]:
         job.light,
         job.material,
         hazards=job.hazards,
-        operations=operations_of([p.artwork for p in laid.sheet.placements], job.blank),
+        operations=operations_of([p.artwork for s in laid.sheets for p in s.placements], job.blank),
         rotary=job.blank.hold is Hold.ROTARY,
     )
 
@@ -152,9 +166,13 @@ def _cautions(laid: LaidSheet) -> tuple[str, ...]:
 def _summary(load: Load, laid: LaidSheet) -> str:
     """What lies beside a sheet: safety first, then which piece lies where."""
     sheet, job = laid.sheet, laid.job
-    lines = [f"Load {load.id}: {sheet.title}, for {job.machine.title}", "", "Before anything burns:"]
+    title = f"{job.blank.title}, {len(laid.sheets)} sections" if laid.more else sheet.title
+    lines = [f"Load {load.id}: {title}, for {job.machine.title}", "", "Before anything burns:"]
     lines += [f"* {caution}" for caution in _cautions(laid)]
-    lines += ["", *laid.lines, *time_lines(times_of([sheet], job), job)]
+    lines += ["", *laid.lines, *time_lines(times_of(laid.sheets, job), job)]
+    if laid.more:
+        lines += ["", "One piece in sections, burned in this order:", *(f"  {name}" for name in _names(laid))]
+        lines += ["After each pass the material on until its crosses lie under those of the next."]
     lines += ["", "Places, as they are counted on the sheet:"]
     width = len(str(load.places[-1].place))
     lines += [f"{p.place:>{width}}  {p.order}/{p.piece}  {p.title}" for p in load.places]
@@ -174,7 +192,7 @@ def finish_loads(ledger: Ledger, shop: Path) -> tuple[str, ...]:
     for load in ledger.loads("open"):
         aside, home = out / load.aside, (shop / load.file).parent
         spoken_for.add(aside.parent)
-        if (shop / load.file).is_file():
+        if all((shop / file).is_file() for file in sheet_files(load.file)):
             continue
         if (aside / Path(load.file).name).is_file():
             move(aside, home)

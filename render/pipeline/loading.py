@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,9 +12,10 @@ from render.model import Artwork, Problem, Severity
 from render.pipeline.artworks import Progress
 from render.pipeline.grouping import LoadOptions as LoadOptions
 from render.pipeline.grouping import Ready, lay_again, lay_groups, on_sheet
-from render.pipeline.leftovers import laid_loads, read_laying
+from render.pipeline.leftovers import laid_loads
 from render.pipeline.loadfiles import finish_loads as finish_loads
 from render.pipeline.loadfiles import rewrite, write_loads
+from render.pipeline.loadnames import sheets_sha256
 from render.pipeline.orders import Maker, order_artworks
 from render.pipeline.outputs import PLAIN, FileOptions
 from render.pipeline.proofs import Captions
@@ -196,7 +196,7 @@ def _lay_and_write(
 def write_again(
     ledger: Ledger, number: int, workshop: Workshop, shop: Path, files: FileOptions = PLAIN
 ) -> Load:
-    """Write the sheet of an open load once more, from what was approved: the same file, byte for byte.
+    """Write the sheets of an open load once more, from what was approved: the same files, byte for byte.
 
     Other files that are asked for are written beside it.
 
@@ -214,9 +214,9 @@ def write_again(
     if changed:
         raise _not_as_approved(changed, maker, shop)
     home = ready_folder((shop / load.file).parent)
-    laid = lay_again(ready, load, read_laying(home))
+    laid = lay_again(ready, load, home)
     rewrite(load, laid, home, files, maker.letterer)
-    if hashlib.sha256((shop / load.file).read_bytes()).hexdigest() != load.sha256:
+    if sheets_sha256(shop, load.file) != load.sha256:
         raise OutputError(
             f"the sheet of load {number} does not come out as before", hint="drop it: monikerf made --drop"
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import tempfile
 from collections.abc import Callable
@@ -10,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from render.errors import LibraryError
+from render.pipeline.loadnames import sheet_files, sheets_sha256
 from render.pipeline.workshop import OWN_FOLDERS
 from render.shop.ledger import FILE as LEDGER
 from render.shop.ledger import Ledger, utc_now
@@ -121,10 +121,9 @@ def look_over(shop: Path) -> tuple[str, list[str]]:
     with open_ledger(shop) as ledger:
         wrong = list(ledger.check())
         for load in ledger.loads("open"):
-            file = shop / load.file
-            if not file.is_file():
+            if not all((shop / file).is_file() for file in sheet_files(load.file)):
                 again = f"write it with monikerf load --again {load.id}"
                 wrong.append(f"the sheet of load {load.id} is not there: {again}")
-            elif hashlib.sha256(file.read_bytes()).hexdigest() != load.sha256:
+            elif sheets_sha256(shop, load.file) != load.sha256:
                 wrong.append(f"the sheet of load {load.id} has been changed since it was verified")
         return f"{len(ledger.order_ids())} orders, {ledger.last_event()} events, all sound", wrong

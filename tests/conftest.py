@@ -19,6 +19,21 @@ CHROMIUM = (
     "--disable-background-networking", "--disable-component-update",
 )  # fmt: skip
 
+FONTS_OPEN = Path(__file__).parents[1] / "fonts_open"
+FONTS = """\
+<?xml version="1.0"?>
+<!DOCTYPE fontconfig SYSTEM "urn:fontconfig:fonts.dtd">
+<fontconfig>
+  <dir>{folder}</dir>
+  <cachedir>{cache}</cachedir>
+  <alias><family>serif</family><prefer><family>Source Serif 4 Variable</family></prefer></alias>
+  <match target="pattern">
+    <edit name="family" mode="append" binding="same"><string>Noto Sans</string></edit>
+  </match>
+</fontconfig>
+"""
+"""What fontconfig is told, so that pages look alike wherever they are tested: in the fonts that we bring."""
+
 settings.register_profile("calm", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("calm")
 
@@ -39,13 +54,19 @@ def outside() -> Path:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """A real Chromium: Debian's, or the one that Playwright brought. One for all, since two would fight."""
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    """A real Chromium: Debian's, or the one that Playwright brought. One for all, since two would fight.
+
+    It sees no fonts of the system, only our own.
+    """
     playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     path = shutil.which("chromium") or shutil.which("chromium-browser")
+    fonts = tmp_path_factory.mktemp("fonts") / "fonts.conf"
+    fonts.write_text(FONTS.format(folder=FONTS_OPEN, cache=fonts.parent))
+    env = {**os.environ, "FONTCONFIG_FILE": str(fonts)}
     with playwright.sync_playwright() as running:
         try:
-            found = running.chromium.launch(executable_path=path, args=CHROMIUM)
+            found = running.chromium.launch(executable_path=path, args=CHROMIUM, env=env)
         except playwright.Error:
             pytest.skip("there is no Chromium here")
         yield found

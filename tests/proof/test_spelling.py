@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from render.proof.spelling import direction, language, letters, signs
-
-BREAKS = Path("/usr/share/unicode/auxiliary/GraphemeBreakTest.txt")
+from render.proof.spelling import direction, language, signs
 
 
 @pytest.mark.parametrize(
@@ -21,25 +17,9 @@ BREAKS = Path("/usr/share/unicode/auxiliary/GraphemeBreakTest.txt")
     ],
 )  # fmt: skip
 def test_letters_are_counted_as_a_reader_does(text: str, count: int) -> None:
-    assert len(letters(text)) == count
-    assert "".join(letters(text)) == text
-
-
-def test_letters_against_the_standard() -> None:
-    """Unicode 15's GraphemeBreakTest.txt, but for U+0600: signs before a number are in no name."""
-    if not BREAKS.is_file():
-        pytest.skip("the Unicode test data is not installed (Debian's unicode-data)")
-    wrong, total = [], 0
-    for row in BREAKS.read_text("utf-8").splitlines():
-        case = row.split("#")[0].split()
-        if case:
-            parts = " ".join(case).strip("÷ ").split(" ÷ ")
-            expected = tuple("".join(chr(int(c, 16)) for c in part.split() if c != "×") for part in parts)
-            total += 1
-            if letters("".join(expected)) != expected:
-                wrong.append(row)
-    assert total > 600
-    assert [row for row in wrong if "0600" not in row] == []
+    found = [sign.text for sign in signs(text)]
+    assert len(found) == count
+    assert "".join(found) == text
 
 
 def test_signs_that_could_be_mistaken_are_named() -> None:

@@ -216,6 +216,7 @@ def maker(browser: Browser, base: str, door: str, gallery: Gallery) -> None:
     page.evaluate("document.getElementById('loads').scrollIntoView()")
     gallery.look(page, "load")
     page.goto(f"{base}/maker/code")
+    sound(page)
     with Image.open(io.BytesIO(page.screenshot())) as shot:
         assert [found.text for found in zxingcpp.read_barcodes(shot.convert("L"))] == [door]
     assert wrong == []

@@ -16,10 +16,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from render.lettering.contours import Contour, Points, Segments
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from render.lettering.contours import Contour, Floats, Points, Segments
+from render.lettering.rays import Ints, Net
 
 FACING_DEGREES: Final = 30.0
 """Sides that converge by more than this are a corner, not a stroke."""
@@ -156,29 +154,32 @@ class Crossings:
 _NONE: Final = Crossings(*(np.empty(0, kind) for kind in (complex, complex, int, int, float, float)))
 
 
-def crossings(outline: Outline, most: float, *, outward: bool = False) -> Crossings:
+def crossings(outline: Outline, most: float, *, outward: bool = False, net: Net | None = None) -> Crossings:
     """The crossings of strokes (or, `outward`, of gaps) whose sides face each other, up to a width.
 
     Args:
         outline: as chords.
         most: wider ones are not looked for.
         outward: across the gaps.
+        net: of the outline, if there is one already.
     """
     if not outline.begin.size:
         return _NONE
-    tree = tree_of(outline)
-    plain = facing(outline, tree, _rays(outline, outward), most, outward)
-    corners = _corner_pairs(outline, tree, most, outward)
+    net = net or net_of(outline)
+    plain = facing(outline, net, _rays(outline, outward), most, outward)
+    corners = _corner_pairs(outline, net, most, outward)
     return Crossings(*(np.concatenate((getattr(plain, n), getattr(corners, n))) for n in Crossings.__slots__))
 
 
 def facing(
-    outline: Outline, tree: Any, rays: tuple[Points, Points, Ints], most: float, outward: bool
+    outline: Outline, net: Net, rays: tuple[Points, Points, Ints], most: float, outward: bool
 ) -> Crossings:
     """The crossings along rays (starts, unit ways, chords they start from) whose sides face each other."""
     sign = -1j if outward else 1j
-    ray, other, far = _first_hits(outline, tree, rays, most)
-    start, way, chord = rays[0][ray], rays[1][ray], rays[2][ray]
+    home = rays[2]
+    beside = (home, outline.before[home], outline.following[home])
+    ray, other, far = net.first(rays[0], rays[1], most, beside, _NEAR * most)
+    start, way, chord = rays[0][ray], rays[1][ray], home[ray]
     cosine = np.minimum(1.0, -(way * (sign * outline.way[other]).conj()).real)
     faces = cosine > _FACING
     start, way, chord = start[faces], way[faces], chord[faces]
@@ -189,41 +190,13 @@ def facing(
     return Crossings(start, stop, chord, other, width, _tips(outline, start, chord, stop, other, far))
 
 
-def tree_of(outline: Outline) -> Any:
-    """An index of an outline's chords: a shapely STRtree."""
-    import shapely
-
-    lines: Any = shapely.linestrings(_pairs(outline.begin, outline.end))
-    return shapely.STRtree(lines)
+def net_of(outline: Outline) -> Net:
+    """The chords of an outline, which are not none, where rays find them."""
+    return Net(outline.begin, outline.end)
 
 
-def _first_hits(
-    outline: Outline, tree: Any, rays: tuple[Points, Points, Ints], most: float
-) -> tuple[Ints, Ints, Floats]:
-    """For each ray that meets the outline again its number, the chord it meets first, and how far that is."""
-    import shapely
-
-    start, way, chord = rays
-    ray, other = tree.query(shapely.linestrings(_pairs(start, start + most * way)), predicate="intersects")
-    home = chord[ray]
-    keep = (other != home) & (other != outline.before[home]) & (other != outline.following[home])
-    ray, other = ray[keep], other[keep]
-    across = way[ray].conj()
-    a, b = across * (outline.begin[other] - start[ray]), across * (outline.end[other] - start[ray])
-    rise = a.imag - b.imag
-    share = np.clip(np.divide(a.imag, rise, out=np.zeros_like(rise), where=rise != 0), 0, 1)
-    far = a.real + share * (b.real - a.real)
-    order = np.lexsort((far, ray))
-    order = order[far[order] > _NEAR * most]
-    ray, other, far = ray[order], other[order], far[order]
-    first = np.flatnonzero(np.diff(ray, prepend=-1))
-    return ray[first], other[first], far[first]
-
-
-def _corner_pairs(outline: Outline, tree: Any, most: float, outward: bool) -> Crossings:
+def _corner_pairs(outline: Outline, net: Net, most: float, outward: bool) -> Crossings:
     """Corners that poke at each other across the stroke (or gap), with nothing between."""
-    import shapely
-
     turn = outline.turn
     poking = np.flatnonzero((turn if outward else -turn) > _CORNER)
     i, j = np.triu_indices(poking.size, 1)
@@ -236,10 +209,7 @@ def _corner_pairs(outline: Outline, tree: Any, most: float, outward: bool) -> Cr
     i, j, link, far = i[sees], j[sees], link[sees], far[sees]
     if not i.size:
         return _NONE
-    a = outline.begin[i]
-    lines: Any = shapely.linestrings(_pairs(a + 1e-6 * link, a + (1 - 1e-6) * link))
-    free = np.full(i.size, True)
-    free[tree.query(lines, predicate="intersects")[0]] = False
+    free = net.free(outline.begin[i], link / far, far)
     i, j, far = i[free], j[free], far[free]
     start, stop = outline.begin[i], outline.begin[j]
     return Crossings(start, stop, i, j, far, _tips(outline, start, i, stop, j, far))
@@ -271,13 +241,14 @@ def _rays(outline: Outline, outward: bool) -> tuple[Points, Points, Ints]:
         starts.append(outline.begin[near] + share * length[near] * outline.way[near])
         ways.append(sign * outline.way[near])
         chords.append(near)
-    for corner in np.flatnonzero(poking > _CORNER).tolist():
-        steps = max(1, math.ceil(float(poking[corner]) / _FAN))
-        angles = np.arange(steps + 1) / steps * turn[corner]
-        before = outline.way[outline.before[corner]]
-        starts.append(np.full(steps + 1, outline.begin[corner]))
-        ways.append(sign * before * np.exp(1j * angles))
-        chords.append(np.full(steps + 1, corner))
+    corner = np.flatnonzero(poking > _CORNER)
+    steps = np.maximum(1, np.ceil(poking[corner] / _FAN)).astype(np.int64)
+    row = np.repeat(np.arange(corner.size), steps + 1)
+    part = (np.arange(row.size) - np.repeat(np.cumsum(steps + 1) - steps - 1, steps + 1)) / steps[row]
+    before = outline.way[outline.before[corner]]
+    starts.append(outline.begin[corner[row]])
+    ways.append(sign * before[row] * np.exp(1j * (part * turn[corner[row]])))
+    chords.append(corner[row])
     return np.concatenate(starts), np.concatenate(ways), np.concatenate(chords)
 
 
@@ -288,7 +259,3 @@ def _tips(outline: Outline, start: Points, chord: Ints, stop: Points, other: Int
     way = np.abs(here - there)
     way = np.minimum(way, outline.around[chord] - way)
     return np.where(outline.ring[chord] == outline.ring[other], (way - far) / 2, np.inf)
-
-
-def _pairs(a: Points, b: Points) -> NDArray[np.float64]:
-    return np.stack((a, b), axis=1).view(np.float64).reshape(-1, 2, 2)

@@ -22,8 +22,9 @@ from typing import Final
 
 import numpy as np
 
-from render.lettering.across import Crossings, Outline, crossings, facing, tree_of
+from render.lettering.across import Crossings, Outline, crossings, facing, net_of
 from render.lettering.contours import Contour, Points, Segments
+from render.lettering.rays import Net
 
 SHORT_EM: Final = 0.14
 """Ends of strokes and gaps of letters up to this length do not count: a fifth of usual capitals' height."""
@@ -64,8 +65,11 @@ def finest(contours: Sequence[Contour], *, short: float, most: float, tolerance:
         tolerance: how far chords may lie from their curves; the answer is off by at most twice that.
     """
     outline = Outline.of(contours, tolerance, most / 8)
-    stroke, stroke_at = _finest(contours, outline, short, most, outward=False)
-    gap, gap_at = _finest(contours, outline, short, most, outward=True)
+    if not outline.begin.size:
+        return Finest()
+    net = net_of(outline)
+    stroke, stroke_at = _finest(contours, outline, net, short, most, outward=False)
+    gap, gap_at = _finest(contours, outline, net, short, most, outward=True)
     return Finest(stroke, gap, stroke_at, gap_at)
 
 
@@ -76,13 +80,13 @@ def finest_of_letter(contours: Sequence[Contour], upem: int, most: float = MOST_
 
 
 def _finest(
-    contours: Sequence[Contour], outline: Outline, short: float, most: float, *, outward: bool
+    contours: Sequence[Contour], outline: Outline, net: Net, short: float, most: float, *, outward: bool
 ) -> tuple[float, complex]:
-    found = crossings(outline, most, outward=outward).counted(short)
+    found = crossings(outline, most, outward=outward, net=net).counted(short)
     counted = set(outline.ring[np.concatenate((found.chord, found.hit))].tolist())
     best, at = math.inf, 0j
     if found.width.size:
-        found = _near_the_finest(outline, found, short, most, outward)
+        found = _near_the_finest(outline, net, found, short, most, outward)
         k = int(found.width.argmin())
         best, at = float(found.width[k]), complex(found.start[k] + found.stop[k]) / 2
     areas = Segments.of(contours).areas()
@@ -110,10 +114,9 @@ def _largest_disc(corners: Points, most: float) -> tuple[float, complex]:
 
 
 def _near_the_finest(
-    outline: Outline, found: Crossings, short: float, most: float, outward: bool
+    outline: Outline, net: Net, found: Crossings, short: float, most: float, outward: bool
 ) -> Crossings:
     """Crossings close about the finest ones, so that the finest of all lies between none."""
-    tree = tree_of(outline)
     sign = -1j if outward else 1j
     chords = found.chord[np.argsort(found.width, kind="stable")[:_CLOSER]]
     chord = np.unique(np.concatenate((chords, outline.before[chords], outline.following[chords])))
@@ -123,7 +126,7 @@ def _near_the_finest(
     for _ in range(_ROUNDS):
         start = outline.begin[chord] + at * (outline.end - outline.begin)[chord]
         rays = (start, sign * outline.way[chord], chord)
-        closer = facing(outline, tree, rays, most, outward).counted(short)
+        closer = facing(outline, net, rays, most, outward).counted(short)
         if closer.width.size and closer.width.min() < found.width.min():
             found = closer
         best = int(found.width.argmin())

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from render.geometry import CUBIC, LINE
 from render.geometry.refit import Run, fit_runs
-from render.lettering.across import Crossings, Floats, Ints, Outline, crossings
-from render.lettering.contours import Contour, Points, closed_contour
+from render.lettering.across import Crossings, Outline, crossings, net_of
+from render.lettering.contours import Contour, Floats, Points, closed_contour
+from render.lettering.rays import Ints
 from render.lettering.union import Outcome, Way, unite
 
 SLOPE: Final = 0.2
@@ -39,6 +40,7 @@ _MOSTLY: Final = 0.9
 _SLIT: Final = 0.3
 _SPIKE: Final = 0.08
 _SPECK: Final = 0.001
+_FAR: Final = 1e7
 _SHARP: Final = 1.9
 _SMOOTH: Final = 0.35
 _LEVEL: Final = 2e-3
@@ -107,8 +109,9 @@ def _cleaned(contours: Sequence[Contour], wanted: Wanted) -> list[Points]:
 def moves(outline: Outline, wanted: Wanted) -> Floats:
     """How far each chord of an outline is to be moved outward."""
     stroke, gap = wanted.stroke * _OVER, wanted.gap
-    across = crossings(outline, stroke)
-    room = _room(outline, crossings(outline, gap + 2 * stroke, outward=True), gap)
+    net = net_of(outline)
+    across = crossings(outline, stroke, net=net)
+    room = _room(outline, crossings(outline, gap + 2 * stroke, outward=True, net=net), gap)
     need = np.zeros(outline.begin.size)
     for side, share in _sides(outline, across, 1j):
         np.maximum.at(need, side, share * (stroke - across.width) / 2)
@@ -191,23 +194,25 @@ def _along(outline: Outline, values: Floats, blocked: NDArray[np.bool_], slope: 
 
     `blocked` chords take nothing over from the one before them, nor give it anything.
     """
-    spread = values.copy()
-    length = np.abs(outline.end - outline.begin)
-    for ring in range(int(outline.ring.max()) + 1):
-        mine = np.flatnonzero(outline.ring == ring)
-        value, wall = spread[mine].tolist(), blocked[mine].tolist()
-        half = (length[mine] * slope / 2).tolist()
-        count = len(value)
-        for _ in range(2):
-            for k in range(count):
-                if not wall[k]:
-                    value[k] = max(value[k], value[k - 1] - half[k] - half[k - 1])
-            for k in range(count - 1, -1, -1):
-                after = (k + 1) % count
-                if not wall[after]:
-                    value[k] = max(value[k], value[after] - half[k] - half[after])
-        spread[mine] = value
-    return spread
+    length = np.abs(outline.end - outline.begin) * slope
+    first = np.flatnonzero(np.diff(outline.ring, prepend=-1))
+    count = np.diff(first, append=length.size)
+    twice = np.repeat(
+        first, 2 * count
+    )  # each ring twice over, so that what is passed on comes all the way round
+    nth = np.arange(twice.size) - 2 * twice
+    second = nth >= np.repeat(count, 2 * count)
+    chord = twice + np.where(second, nth - np.repeat(count, 2 * count), nth)
+    walls = blocked[chord] | (nth == 0)
+    apart = _FAR * np.cumsum(walls)
+    at = np.cumsum(length[chord]) - length[chord] / 2
+    given = values[chord]
+    ahead = np.maximum.accumulate(given + at + apart) - at - apart
+    back = np.maximum.accumulate((given - at - apart)[::-1])[::-1] + at + apart
+    spread = np.empty(values.size)
+    spread[chord[second]] = ahead[second]
+    spread[chord[~second]] = np.maximum(spread[chord[~second]], back[~second])
+    return np.where(spread < -_FAR / 2, -np.inf, np.maximum(spread, values))
 
 
 def _moved(outline: Outline, moved: Floats, ring: int) -> Contour | None:

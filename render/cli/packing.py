@@ -8,7 +8,17 @@ from typing import Annotated
 
 import typer
 
-from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop
+from render.cli.options import (
+    AllSheets,
+    AsJson,
+    Columns,
+    Delimiter,
+    Encoding,
+    Mend,
+    Quantity,
+    SheetName,
+    Shop,
+)
 from render.cli.quote import Day, day_in
 from render.cli.subject import WHAT, Subject, subject_of
 from render.cli.tell import console, print_json, printable
@@ -26,7 +36,10 @@ def packing_list(
     title: Annotated[str, typer.Option(metavar="TEXT", help="Heads the list; else customer or table.")] = "",
     day: Day = None,
     column: Columns = None,
+    quantity: Quantity = 1,
     mend: Mend = False,
+    encoding: Encoding = None,
+    delimiter: Delimiter = None,
     table_sheet: SheetName = None,
     all_sheets: AllSheets = False,
     shop: Shop = None,
@@ -42,7 +55,10 @@ def packing_list(
     from render.pipeline.shopfolder import OUT
     from render.shop.settings import read_settings
 
-    subject = subject_of(what, shop, column, mend, table_sheet, all_sheets)
+    subject = subject_of(
+        what, shop, column, mend, table_sheet, all_sheets,
+        quantity=quantity, encoding=encoding, delimiter=delimiter,
+    )  # fmt: skip
     settings = read_settings(shop)
     packed = ToPack(subject.order, subject.order.name)
     if subject.known is not None:

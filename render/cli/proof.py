@@ -8,12 +8,25 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from render.cli.options import AsJson, Columns, Mend, Quantity, SheetName, Shop, intake_options
+from render.cli.options import (
+    AllSheets,
+    AsJson,
+    Columns,
+    Delimiter,
+    Encoding,
+    Mend,
+    Quantity,
+    SheetName,
+    Shop,
+    order_from,
+)
+from render.cli.subject import refuse_for_order
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
 
 if TYPE_CHECKING:
     from render.cli.tell import Progress
+    from render.model import Order
     from render.pipeline.proofing import Proofed
     from render.proof.shown import ShopWords
 
@@ -44,7 +57,10 @@ def proof(
     column: Columns = None,
     quantity: Quantity = 1,
     mend: Mend = False,
+    encoding: Encoding = None,
+    delimiter: Delimiter = None,
     table_sheet: SheetName = None,
+    all_sheets: AllSheets = False,
     shop: Shop = None,
     as_json: AsJson = False,
 ) -> None:
@@ -57,10 +73,19 @@ def proof(
     with progress_bar(shown=not as_json) as progress:
         look = {"title": title, "until": until, "watermark": watermark, "pictures": pictures, "out": out}
         if template:
-            table = {"blank": blank, "machine": machine, "font": font, "sheet": table_sheet}
-            options = intake_options(column, quantity, mend, title or Path(what).stem)
-            done = _of_table(Path(what), template, options, table, shop, look, progress)
+            order = order_from(
+                Path(what), column, mend, table_sheet, all_sheets,
+                quantity=quantity, encoding=encoding, delimiter=delimiter, name=title,
+            )  # fmt: skip
+            things = {"blank": blank, "machine": machine, "font": font}
+            done = _of_table(order, template, things, shop, look, progress)
         else:
+            _must_be_order(what)
+            refuse_for_order(what, {
+                "--column": column, "--quantity": quantity != 1, "--mend": mend, "--encoding": encoding,
+                "--delimiter": delimiter, "--table-sheet": table_sheet, "--all-sheets": all_sheets,
+                "--blank": blank, "--machine": machine, "--font": font,
+            })  # fmt: skip
             done = _of_order(what, shop, look, progress)
     _tell(done, as_json)
     if done["not_shown"]:
@@ -68,26 +93,35 @@ def proof(
 
 
 def _of_table(
-    table: Path,
+    order: Order,
     template: str,
-    options: Any,
-    chosen: dict[str, Any],
+    things: dict[str, Any],
     shop: Path | None,
     look: dict[str, Any],
     progress: Progress,
 ) -> dict[str, Any]:
     """The proof of a table, without a ledger."""
-    from render.intake import read_table, take_order
     from render.pipeline import Workshop
     from render.pipeline.proofing import proof_of_table
 
     if look["out"] is None:
         raise MonikerfError("it is not said where the proof goes", hint="name a folder: --out FOLDER")
-    order = take_order(read_table(table, sheet=chosen.pop("sheet")), options)
     workshop = Workshop.open(shop)
-    job = workshop.job(template, **chosen)
+    job = workshop.job(template, **things)
     made = proof_of_table(order, job, workshop, _words(shop, look), 0, progress)
     return _written(made, look["out"], look, progress)
+
+
+def _must_be_order(what: str) -> None:
+    """See that what was named without a template is not a table.
+
+    Raises:
+        MonikerfError: it is; with both things that can be done.
+    """
+    if Path(what).is_file():
+        raise MonikerfError(
+            f"{what} is a table", hint="say the design with --template, or take it in: monikerf take-order"
+        )
 
 
 def _of_order(name: str, shop: Path | None, look: dict[str, Any], progress: Progress) -> dict[str, Any]:
@@ -97,10 +131,6 @@ def _of_order(name: str, shop: Path | None, look: dict[str, Any], progress: Prog
     from render.pipeline.orders import order_artworks
     from render.pipeline.proofing import next_folder, proof_of
 
-    if Path(name).is_file():
-        raise MonikerfError(
-            f"{name} is a table", hint="say the design with --template, or take it in: monikerf take-order"
-        )
     with open_shop_ledger(shop) as (folder, ledger):
         workshop = Workshop.open(folder)
         drawn = order_artworks(ledger, name, workshop, progress)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from render.cli.asking import open_shop_ledger
-from render.cli.options import AllSheets, AsJson, Columns, Mend, SheetName, Shop
+from render.cli.options import AllSheets, AsJson, Columns, Delimiter, Encoding, Mend, SheetName, Shop
 from render.cli.subject import WHAT, subject_of
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
@@ -80,6 +80,8 @@ def quote(
     ] = False,
     column: Columns = None,
     mend: Mend = False,
+    encoding: Encoding = None,
+    delimiter: Delimiter = None,
     table_sheet: SheetName = None,
     all_sheets: AllSheets = False,
     prices: PricesFile = None,
@@ -96,7 +98,9 @@ def quote(
     from render.pipeline.quoting import job_at, reckon, sample_order
     from render.shop.prices import Ask, make_quote
 
-    subject = subject_of(what, shop, column, mend, table_sheet, all_sheets) if what else None
+    subject = subject_of(
+        what, shop, column, mend, table_sheet, all_sheets, encoding=encoding, delimiter=delimiter
+    ) if what else None  # fmt: skip
     known = subject.known if subject else None
     if agree and quantity:
         raise MonikerfError("a price is agreed for the whole order", hint="leave --quantity out")

@@ -42,6 +42,10 @@ def subject_of(
     mend: bool = False,
     sheet: str | None = None,
     all_sheets: bool = False,
+    *,
+    quantity: int = 1,
+    encoding: str | None = None,
+    delimiter: str | None = None,
 ) -> Subject:
     """Read the table if there is a file of that name, else take the order out of the ledger.
 
@@ -53,17 +57,37 @@ def subject_of(
 
     table = Path(what)
     if table.is_file() or table.suffix or len(table.parts) > 1:
-        return Subject(order_from(table, columns, mend, sheet, all_sheets))
+        return Subject(
+            order_from(
+                table, columns, mend, sheet, all_sheets,
+                quantity=quantity, encoding=encoding, delimiter=delimiter,
+            )
+        )  # fmt: skip
     if shop is None:
         hint = "write the table's whole name, or name the shop folder whose order it is with --shop"
         raise MonikerfError(f"there is no table {what}, and no shop that could know such an order", hint=hint)
-    options = {"--column": columns, "--mend": mend, "--table-sheet": sheet, "--all-sheets": all_sheets}
+    refuse_for_order(what, {
+        "--column": columns, "--quantity": quantity != 1, "--mend": mend, "--encoding": encoding,
+        "--delimiter": delimiter, "--table-sheet": sheet, "--all-sheets": all_sheets,
+    })  # fmt: skip
+    return _of_ledger(what, shop)
+
+
+def refuse_for_order(order: str, options: Mapping[str, object]) -> None:
+    """See that none of the options that are about tables was given for an order of the ledger.
+
+    Args:
+        order: its id.
+        options: what was given, by option; what is empty or false was not.
+
+    Raises:
+        MonikerfError: one was; with its name.
+    """
     for option, value in options.items():
         if value:
             raise MonikerfError(
-                f"{option} is about tables, and {what} is an order of the ledger", hint="leave it out"
+                f"{option} is about tables, and {order} is an order of the ledger", hint="leave it out"
             )
-    return _of_ledger(what, shop)
 
 
 def _of_ledger(id_: str, shop: Path) -> Subject:

@@ -9,15 +9,7 @@ import typer
 
 from render.cli.cutwords import Apart, Kerf, LeadIn, Tabs, cut_options
 from render.cli.filewords import Formats, RunList, SplitBy, file_options
-from render.cli.laywords import (
-    ArrangeWord,
-    ByField,
-    Seconds,
-    StockIds,
-    TurnWord,
-    layout_options,
-    must_lie_on_stock,
-)
+from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWord, layout_options
 from render.cli.options import (
     AllSheets,
     AsJson,
@@ -88,6 +80,7 @@ def batch(
     is read back and verified before it gets its name.
     """
     from render import pipeline
+    from render.pipeline.laying import refuse_idle
     from render.pipeline.leftovers import loads_of, on_stock
 
     layout = layout_options(arrange, turn, seconds, first_place)
@@ -100,8 +93,8 @@ def batch(
         )  # fmt: skip
         workshop = pipeline.Workshop.open(shop)
         job = workshop.job(template, blank=blank, machine=machine, font=font)
-        must_lie_on_stock(job.blank, arrange, seconds)
         job = on_stock(job, stock, workshop, loads_of(shop)) if stock else job
+        refuse_idle(job, layout)
         folder = None if dry_run else out
         outcome = pipeline.run(order, job, workshop, folder, workers, progress, files, cutting)
     if as_json:

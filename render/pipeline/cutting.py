@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from render.geometry import Path
-from render.model import Artwork, Cutting, Hold, Operation, Placement, Problem, Sheet, Stock
+from render.model import Artwork, Cutting, Hold, Operation, Placement, Problem, Severity, Sheet, Stock
 from render.sheets.cuts import CutLines, CutPlan, cut_lines, told, with_cuts
 from render.sheets.errands import levels_of, shorten_sheet
 from render.sheets.layout import Layout
@@ -130,6 +130,7 @@ def cut_ready(laid: Layout, job: Job, options: CutOptions = AS_EVER) -> Cut:
     made: dict[Path, CutLines] = {}
     sheets = tuple(_cut_sheet(sheet, plan, alike, made) for sheet in laid.sheets)
     problems = [p for cuts, pieces in alike.items() for p in told(pieces, made[cuts], plan)]
+    problems += _idle(options, job, cut=bool(made), sections=bool(laid.sections)) if sheets else []
     levels = {Path.joined(cuts.lines): cuts.levels for cuts in made.values()}
     short = [
         shorten_sheet(sheet, how.rest.apart, lambda path: levels.get(path) or levels_of(path))
@@ -141,6 +142,26 @@ def cut_ready(laid: Layout, job: Job, options: CutOptions = AS_EVER) -> Cut:
         how if made else None,
         tuple((before, after) for _, before, after in short),
     )
+
+
+def _idle(options: CutOptions, job: Job, *, cut: bool, sections: bool) -> list[Problem]:
+    """What was asked for and changes nothing, told rather than passed over."""
+    given = {
+        "--kerf": bool(options.kerf) and not (cut and sections),
+        "--tabs": bool(options.tabs and options.tabs[0]),
+        "--lead-in": bool(options.lead_in),
+    }
+    asked = [option for option, is_given in given.items() if is_given]
+    if not asked or (cut and not sections and job.blank.hold is not Hold.ROTARY):
+        return []
+    why = "what passes through in sections has none"
+    if not cut:
+        why = "nothing of this job is cut"
+    elif job.blank.hold is Hold.ROTARY:
+        why = "what turns in a rotary is cut as drawn"
+    verb = "changes" if len(asked) == 1 else "change"
+    message = f"{' and '.join(asked)} {verb} nothing here: {why}."
+    return [Problem(Severity.NOTE, "idle-option", message, "Leave it out.")]
 
 
 def _cut_sheet(

@@ -13,7 +13,7 @@ from render.pipeline.passing import lay_in_sections, too_long
 from render.pipeline.rounding import as_cut, round_off
 from render.pipeline.roundtell import settings_text
 from render.sheets.burn import finished
-from render.sheets.layout import AS_SUITS, Layout, LayoutOptions, Turn, layout
+from render.sheets.layout import AS_SUITS, Arrange, Layout, LayoutOptions, Turn, layout
 from render.sheets.taken import lies_turned
 from render.shop.suitability import suitability
 from render.wrap import WrapNumbers
@@ -92,11 +92,11 @@ def lay_out(
     Raises:
         MonikerfError: the thing does not fit.
     """
+    refuse_idle(job, options)
     good = [artwork for artwork in wrapped.artworks if artwork.piece not in held]
     blank = as_cut(job.blank)
     art = finished(good, blank)
     if too_long(blank, job.machine):
-        _refuse_for_sections(job, options)
         return lay_in_sections(kerfed(art, job, cutting), blank, job.machine)
     laid = layout(
         art,
@@ -117,15 +117,28 @@ def lay_out(
     ))  # fmt: skip
 
 
-def _refuse_for_sections(job: Job, options: LayoutOptions) -> None:
-    """Refuse what has no meaning for a thing that passes through: it must not be left aside in silence."""
-    hint = "Leave it out: each piece passes through on a length of stock of its own."
-    if job.offcuts or (job.stock is not None and job.stock.id):
+def refuse_idle(job: Job, options: LayoutOptions) -> None:
+    """Refuse what has no meaning for a thing as it is held: it must not be left aside in silence.
+
+    Raises:
+        MonikerfError: an option was given that would change nothing.
+    """
+    through, hold = too_long(job.blank, job.machine), job.blank.hold
+    if hold is Hold.STOCK and not through:
+        return
+    held = {Hold.JIG: "lies in a jig", Hold.ROTARY: "turns in a rotary"}
+    how = "is longer than the bed and passes through" if through else held[hold]
+    given = {
+        "--seconds": options.seconds > 0,
+        "--arrange": options.arrange is not Arrange.AUTO,
+        "--turn": options.turn is not Turn.AUTO,
+        "--stock": bool(job.offcuts) or (job.stock is not None and bool(job.stock.id)),
+        "--first-place": options.first_place > 1 and (through or hold is Hold.ROTARY),
+    }
+    for option in (option for option, asked in given.items() if asked):
         raise MonikerfError(
-            f"{job.blank.title} is longer than the bed: no sheet of stock takes it.", hint=hint
+            f"{job.blank.title} {how}, so {option} has nothing to change", hint="leave it out"
         )
-    if options.first_place > 1:
-        raise MonikerfError(f"{job.blank.title} is burned in sections, which have no places.", hint=hint)
 
 
 def _with_grain(options: LayoutOptions, job: Job) -> LayoutOptions:

@@ -11,7 +11,7 @@ from render.errors import LibraryError
 from render.geometry import Path
 from render.geometry.pathformat import path_data
 from render.geometry.pathtext import parse_path
-from render.model import Blank, Stock
+from render.model import Blank, Hold, Stock
 from render.shop.outlines import Distance, Length, Table, Words
 from render.units import format_mm, to_um
 
@@ -78,8 +78,11 @@ def suits(entry: StockEntry, blank: Blank) -> None:
     """See that a thing can be cut from a sheet.
 
     Raises:
-        LibraryError: it is of another material or thickness.
+        LibraryError: it is not cut from stock at all, or of another material or thickness.
     """
+    if blank.hold is not Hold.STOCK:
+        how = "lies in a jig" if blank.hold is Hold.JIG else "turns in a rotary"
+        raise LibraryError(f"{blank.title} {how}, so no stock is needed for it", hint="leave --stock out")
     if entry.material != blank.material:
         raise LibraryError(
             f"the stock {entry.stock.id} is {entry.material}, but {blank.title} is made of {blank.material}",

@@ -82,6 +82,25 @@ def test_what_cannot_be_meant_is_refused(
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize(
+    ("template", "words", "told"),
+    [
+        ("tumbler-band", ("--kerf", "0.2"), "--kerf changes nothing here: nothing of this job is cut."),
+        ("place-card", ("--kerf", "0.2"), None),
+        ("place-card", ("--kerf", "none"), None),
+        ("slate-coaster", ("--tabs", "2x1", "--lead-in", "1"),
+         "--tabs and --lead-in change nothing here: nothing of this job is cut."),
+        ("slate-coaster", ("--tabs", "none"), None),
+    ],
+)  # fmt: skip
+def test_what_changes_nothing_is_told(
+    monikerf, table: Path, tmp_path: Path, template: str, words: tuple[str, ...], told: str | None
+) -> None:
+    answer = monikerf("batch", table, "-t", template, "-o", tmp_path / "out", *words, "--dry-run", "--json")
+    said = [(p["severity"], p["message"]) for p in answer.values["problems"] if p["code"] == "idle-option"]
+    assert said == ([("note", told)] if told else [])
+
+
 def test_a_load_writes_what_a_batch_writes_and_again_the_same(shop: Path, table: Path, monikerf) -> None:
     """The kerf that a load was cut with is kept beside it: measuring another later does not change it."""
     measured(shop, 0.2)

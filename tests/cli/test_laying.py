@@ -26,6 +26,14 @@ markable = { shape = "rectangle", at = [4, 14], width = 28, height = 12 }
 outline = { shape = "path", d = "M0 0L60 20L0 40Z" }
 stock = { width = 210, height = 130, margin = 5, gap = 2 }
 """
+STOCK = """title = "Full sheet"
+source = "made up for a test"
+material = "plywood"
+thickness = 3
+width = 600
+height = 300
+count = 2
+"""
 TEMPLATE = """<svg xmlns="http://www.w3.org/2000/svg" xmlns:mk="urn:monikerf:template:1"
   width="60mm" height="40mm" viewBox="0 0 60 40" mk:title="Pennant" mk:blank="pennant" mk:sample="name: Ida">
   <desc>A pennant with a name.</desc>
@@ -206,19 +214,33 @@ def test_a_dropped_load_takes_nothing(monikerf: Run, orders: Path) -> None:
     assert min(a.distance(b) for a in one for b in two) == 0  # they lie where the others would have lain
 
 
-def test_an_arrangement_of_what_lies_in_a_jig_is_refused(monikerf, tmp_path) -> None:
-    (tmp_path / "names.csv").write_text("Name\nAna\n", encoding="utf-8")
-    words = (
-        "batch",
-        tmp_path / "names.csv",
-        "-t",
-        "slate-coaster",
-        "-o",
-        tmp_path / "out",
-        "--arrange",
-        "nested",
-    )
-    answer = monikerf(*words)
+@pytest.mark.parametrize(
+    ("template", "words", "why"),
+    [
+        ("slate-coaster", ("--arrange", "nested"), "lies in a jig, so --arrange has nothing to change"),
+        ("slate-coaster", ("--seconds", 2), "lies in a jig, so --seconds has nothing to change"),
+        ("slate-coaster", ("--turn", "never"), "lies in a jig, so --turn has nothing to change"),
+        ("slate-coaster", ("--stock", "plywood-3-full"), "lies in a jig, so no stock is needed"),
+        ("tumbler-band", ("--first-place", 2), "turns in a rotary, so --first-place has nothing to change"),
+        ("tumbler-band", ("--stock", "plywood-3-full"), "turns in a rotary, so no stock is needed"),
+    ],
+)
+def test_what_would_change_nothing_is_refused(
+    shop: Path, monikerf: Run, table: Path, tmp_path: Path, template: str, words: tuple[object, ...], why: str
+) -> None:
+    (shop / "library" / "stock").mkdir(exist_ok=True)
+    (shop / "library" / "stock" / "plywood-3-full.toml").write_text(STOCK, encoding="utf-8")
+    answer = monikerf("batch", table, "-t", template, "-o", tmp_path / "out", *words)
     assert answer.code == 2
-    assert "not cut from stock" in answer.err
+    assert why in answer.err
     assert not (tmp_path / "out").exists()
+
+
+def test_a_load_refuses_it_too(shop: Path, monikerf: Run, table: Path) -> None:
+    assert monikerf("take-order", table, "-t", "slate-coaster", "--order", "slates").code == 0
+    words = ("load", "slates", "--without-approval", "a test")
+    answer = monikerf(*words, "--arrange", "nested")
+    assert answer.code == 2
+    assert "lies in a jig, so --arrange has nothing to change" in answer.err
+    assert monikerf("today", "--json").values["loads"] == []
+    assert monikerf(*words).code == 0

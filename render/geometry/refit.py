@@ -19,6 +19,12 @@ _SAMPLES: Final = 32
 _ROUNDS: Final = 10
 _HALVINGS: Final = 12
 
+_HOPELESS: Final = 12.0
+_FEW: Final = 1.0
+_SLOWEST: Final = 0.8
+"""Where haste is asked: from how many tolerances on no mending is tried, and from how many on it ends when a
+round leaves more than a share of the error."""
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -28,7 +34,7 @@ class Run:
     tangents: Points
 
 
-def fit_runs(runs: list[Run], tolerance: float) -> list[Points]:
+def fit_runs(runs: list[Run], tolerance: float, *, hasty: bool = False) -> list[Points]:
     """For each run the control points of cubics after its first point, shape (3n,).
 
     Least squares with given end tangents and parameters mended by Newton's method (after P. J. Schneider,
@@ -39,6 +45,8 @@ def fit_runs(runs: list[Run], tolerance: float) -> list[Points]:
     Args:
         runs: each of at least two different points.
         tolerance: mm.
+        hasty: take a cubic as soon as it lies within the tolerance, and halve as soon as it will hardly come
+            to that; otherwise each is brought as near as it goes.
     """
     lengths = [np.concatenate(([0.0], np.cumsum(np.abs(np.diff(r.points))))) for r in runs]
     waiting = [(i, 0.0, float(s[-1])) for i, s in enumerate(lengths)]
@@ -47,7 +55,7 @@ def fit_runs(runs: list[Run], tolerance: float) -> list[Points]:
         if not waiting:
             break
         samples, tangents = _sampled(runs, lengths, waiting)
-        curves, errors = _fitted(samples, tangents)
+        curves, errors = _hastily(samples, tangents, tolerance) if hasty else _fitted(samples, tangents)
         good = errors <= tolerance
         again = []
         for (i, low, high), curve, fits in zip(waiting, curves, good.tolist(), strict=True):
@@ -64,21 +72,19 @@ def _sampled(
     runs: list[Run], lengths: list[Floats], parts: list[tuple[int, float, float]]
 ) -> tuple[Points, Points]:
     """Points evenly along each part, shape (n, samples), and the tangents at both ends, shape (n, 2)."""
-    samples = np.empty((len(parts), _SAMPLES), np.complex128)
-    tangents = np.empty((len(parts), 2), np.complex128)
-    for row, (i, low, high) in enumerate(parts):
-        at = np.linspace(low, high, _SAMPLES)
-        samples[row] = np.interp(at, lengths[i], runs[i].points)
-        ends = np.interp(at[[0, -1]], lengths[i], runs[i].tangents)
-        tangents[row] = ends / np.maximum(np.abs(ends), 1e-12)
-    return samples, tangents
+    first = np.cumsum([0, *(float(s[-1]) + 1.0 for s in lengths[:-1])])  # the runs one after another
+    along = np.concatenate([s + f for s, f in zip(lengths, first, strict=True)])
+    which = np.array([i for i, _, _ in parts])
+    low, high = np.array([part[1:] for part in parts]).T
+    at = first[which, None] + np.linspace(low, high, _SAMPLES, axis=1)
+    samples = np.interp(at, along, np.concatenate([run.points for run in runs]))
+    ends = np.interp(at[:, [0, -1]], along, np.concatenate([run.tangents for run in runs]))
+    return samples, ends / np.maximum(np.abs(ends), 1e-12)
 
 
 def _fitted(samples: Points, tangents: Points) -> tuple[Points, Floats]:
     """The cubic of each row, shape (n, 4), and how far its points are from it."""
-    steps = np.abs(np.diff(samples, axis=1))
-    u = np.concatenate((np.zeros((len(samples), 1)), np.cumsum(steps, axis=1)), axis=1)
-    u /= np.maximum(u[:, -1:], 1e-12)
+    u = _evenly(samples)
     curves, errors = _solved(samples, tangents, u)
     for _ in range(_ROUNDS):
         u = _mended(curves, samples, u)
@@ -86,6 +92,33 @@ def _fitted(samples: Points, tangents: Points) -> tuple[Points, Floats]:
         better = off < errors
         curves[better], errors[better] = newer[better], off[better]
     return curves, errors
+
+
+def _hastily(samples: Points, tangents: Points, tolerance: float) -> tuple[Points, Floats]:
+    """As _fitted, but only until each piece is near enough or without much hope."""
+    u = _evenly(samples)
+    curves, errors = _solved(samples, tangents, u)
+    rows = np.flatnonzero((errors > tolerance) & (errors < _HOPELESS * tolerance))
+    u = u[rows]
+    for _ in range(_ROUNDS):
+        if not rows.size:
+            break
+        u = _mended(curves[rows], samples[rows], u)
+        newer, off = _solved(samples[rows], tangents[rows], u)
+        slow = off > _SLOWEST * errors[rows]
+        better = off < errors[rows]
+        curves[rows[better]], errors[rows[better]] = newer[better], off[better]
+        on = (errors[rows] > tolerance) & ~(slow & (errors[rows] > _FEW * tolerance))
+        rows, u = rows[on], u[on]
+    return curves, errors
+
+
+def _evenly(samples: Points) -> Floats:
+    """Parameters by the length along each row."""
+    steps = np.abs(np.diff(samples, axis=1))
+    u = np.concatenate((np.zeros((len(samples), 1)), np.cumsum(steps, axis=1)), axis=1)
+    u /= np.maximum(u[:, -1:], 1e-12)
+    return np.asarray(u)
 
 
 def _solved(samples: Points, tangents: Points, u: Floats) -> tuple[Points, Floats]:

@@ -1,0 +1,107 @@
+"""Moves along an outline: where they are asked for, how they fade, and what moves as a whole."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.lettering.across import Crossings, Outline
+from render.lettering.contours import Floats
+from render.lettering.rays import Ints
+
+SLOPE: Final = 0.2
+"""How fast the added width may change along an outline: 1 in 5, which the eye takes for a swelling stroke."""
+
+_CORNER: Final = 0.5
+_FAR: Final = 1e7
+_STEEP: Final = 0.7
+_LONG: Final = 2.0
+_LEVEL_EDGE: Final = 0.06
+_MOSTLY: Final = 0.9
+
+
+def allowed(outline: Outline, need: Floats, room: Floats, stroke: float) -> Floats:
+    """The moves that are needed, as far as there is room; straight edges are moved as a whole or not at all.
+
+    So an edge that is also the edge of something stout, such as the foot of a serif or the top of a B, stays
+    where it is: baseline and height of letters are kept, and the other side of the thin part is moved.
+    """
+    moved = np.minimum(spread(outline, need), room)
+    most = np.full(moved.size, np.inf)
+    length = np.abs(outline.end - outline.begin)
+    for mine, straight in _edges(outline):
+        whole = length[mine].sum()
+        if whole < _LONG * stroke:
+            continue
+        if length[mine][need[mine] > 0].sum() < _MOSTLY * whole:
+            moved[mine] = most[mine] = 0.0
+        elif straight:
+            moved[mine] = most[mine] = min(need[mine].max(), room[mine].min())
+    return np.minimum(moved, least_along(outline, most, _STEEP))
+
+
+def _edges(outline: Outline) -> list[tuple[Ints, bool]]:
+    """The chords of each straight edge, and of each that lies level but is a little hollow, as serifs are."""
+    edges = np.unique(outline.edge[outline.edge >= 0])
+    found = [(np.flatnonzero(outline.edge == edge), True) for edge in edges]
+    level = np.abs(outline.way.imag) < _LEVEL_EDGE
+    starts = np.flatnonzero(level & ~level[outline.before])
+    for start in starts.tolist():
+        run = [start]
+        while level[outline.following[run[-1]]]:
+            run.append(int(outline.following[run[-1]]))
+        mine = np.array(run)
+        if (np.unique(outline.edge[mine]).size > 1) or (outline.edge[mine] < 0).any():
+            found.append((mine, False))
+    return found
+
+
+def sides(outline: Outline, found: Crossings, inward: complex) -> list[tuple[Ints, Floats]]:
+    """The chords on both sides of crossings, and how squarely each is met; at a corner both its chords."""
+    way = found.stop - found.start
+    way = way / np.maximum(np.abs(way), 1e-12)
+    at_corner = found.start == outline.begin[found.chord]
+    before = np.where(at_corner, outline.before[found.chord], found.chord)
+    square = [
+        (chord, np.maximum(0.0, (way * (inward * outline.way[chord]).conj()).real))
+        for chord in (found.chord, before)
+    ]
+    return [*square, (found.hit, np.ones(found.hit.size))]
+
+
+def spread(outline: Outline, need: Floats) -> Floats:
+    """Moves that are nowhere less than needed and fade out along the outline, but not round corners."""
+    return np.maximum(_along(outline, need, np.abs(outline.turn) > _CORNER), 0.0)
+
+
+def least_along(outline: Outline, values: Floats, slope: float = SLOPE) -> Floats:
+    """The greatest values not above the given that change by at most a slope along the outline."""
+    return -_along(outline, -values, np.abs(outline.turn) > _CORNER, slope)
+
+
+def _along(outline: Outline, values: Floats, blocked: NDArray[np.bool_], slope: float = SLOPE) -> Floats:
+    """The least values not below the given that change by at most a slope along the outline.
+
+    `blocked` chords take nothing over from the one before them, nor give it anything.
+    """
+    length = np.abs(outline.end - outline.begin) * slope
+    first = np.flatnonzero(np.diff(outline.ring, prepend=-1))
+    count = np.diff(first, append=length.size)
+    twice = np.repeat(
+        first, 2 * count
+    )  # each ring twice over, so that what is passed on comes all the way round
+    nth = np.arange(twice.size) - 2 * twice
+    second = nth >= np.repeat(count, 2 * count)
+    chord = twice + np.where(second, nth - np.repeat(count, 2 * count), nth)
+    walls = blocked[chord] | (nth == 0)
+    apart = _FAR * np.cumsum(walls)
+    at = np.cumsum(length[chord]) - length[chord] / 2
+    given = values[chord]
+    ahead = np.maximum.accumulate(given + at + apart) - at - apart
+    back = np.maximum.accumulate((given - at - apart)[::-1])[::-1] + at + apart
+    spread = np.empty(values.size)
+    spread[chord[second]] = ahead[second]
+    spread[chord[~second]] = np.maximum(spread[chord[~second]], back[~second])
+    return np.where(spread < -_FAR / 2, -np.inf, np.maximum(spread, values))

@@ -152,12 +152,13 @@ class Workshop:
         return self.library.light(machine.light_source) if machine.light_source else None
 
     def _first_machine(self, blank: Blank, jig: Jig | None) -> Machine:
-        """The machine that can hold the thing and whose light suits its material, by id.
+        """Of the machines that can hold the thing the one whose light suits its material best, by id.
 
-        For flat things one without a rotary comes before one whose rotary must be taken out. Where none
-        suits, the first that can hold it, or the first of all: what follows says why not.
+        What is sure to work comes before what a test must tell, that before what needs a coating. For flat
+        things one without a rotary comes before one whose rotary must be taken out. Where none suits, the
+        first that can hold it, or the first of all: what follows says why not.
         """
-        from render.shop.suitability import works_on
+        from render.shop.suitability import doubt
 
         machines = self.library.machines()
         if not machines:
@@ -167,13 +168,16 @@ class Workshop:
             holding.sort(key=lambda m: m.rotary is not None)
         material = self.library.material(blank.material)
         asked = (Operation.ENGRAVE, Operation.CUT) if blank.hold is Hold.STOCK else (Operation.ENGRAVE,)
-        return next((m for m in holding if works_on(m, material, asked)), holding[0])
+        return min(holding, key=lambda m: doubt(m, material, asked))
 
 
 def _holds(machine: Machine, blank: Blank, jig: Jig | None) -> bool:
     """Whether the machine's bed, or its rotary, takes the thing as it is held."""
     if blank.hold is Hold.ROTARY:
-        return machine.rotary is not None
+        if machine.rotary is None or blank.body is None:
+            return machine.rotary is not None
+        along = machine.bed[0] if machine.rotary.axis == "y" else machine.bed[1]
+        return blank.body.height <= along
     box = blank.outline.bounds()
     need = (box.width, box.height)
     if jig is not None:

@@ -98,6 +98,21 @@ def verdict(rule: LightRule, operation: Operation) -> Works:
     return rule.cut if operation is Operation.CUT else rule.mark
 
 
+_DOUBT: Final = (Works.YES, Works.TEST, Works.COATED, Works.NO)
+
+
+def doubt(machine: Machine, material: Material, operations: Iterable[Operation]) -> int:
+    """How much of common practice speaks against these operations with the machine's light.
+
+    0 is nothing; then comes what a test must tell, or what the library has no word on; then what marks only
+    through a coating; then what does not work.
+    """
+    rule = material.lights.get(machine.light_source)
+    if rule is None:
+        return _DOUBT.index(Works.TEST)
+    return max((_DOUBT.index(verdict(rule, o)) for o in operations if o in _DONE), default=0)
+
+
 def works_on(machine: Machine, material: Material, operations: Iterable[Operation]) -> bool:
     """Whether nothing of common practice speaks against these operations with the machine's light."""
     rule = material.lights.get(machine.light_source)

@@ -138,9 +138,11 @@ def test_machines_and_their_light() -> None:
         "diode-roller": (400, 400),
         "co2": (600, 400),
         "infrared": (110, 110),
+        "infrared-chuck": (110, 110),
     }
     kinds = {id_: m.rotary.kind for id_, m in machines.items() if m.rotary}
-    assert kinds == {"co2": RotaryKind.CHUCK, "diode-roller": RotaryKind.ROLLER}
+    chucks = dict.fromkeys(("co2", "infrared-chuck"), RotaryKind.CHUCK)
+    assert kinds == {**chucks, "diode-roller": RotaryKind.ROLLER}
     lights = {id_: LIBRARY.light(m.light_source).wavelength for id_, m in machines.items()}
     # wavelengths of blue diodes, carbon dioxide and neodymium or ytterbium: common practice, no source
     assert lights == {
@@ -148,6 +150,7 @@ def test_machines_and_their_light() -> None:
         "diode-roller": (445, 455),
         "co2": (10_600, 10_600),
         "infrared": (1064, 1064),
+        "infrared-chuck": (1064, 1064),
     }
     assert all(machine.motion for machine in machines.values())
 

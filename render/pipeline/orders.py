@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from render.fitting import explain_set
-from render.model import Artwork, Fitted, Order, Problem, Severity
+from render.model import Artwork, Fitted, Order, Problem, SetLine, Severity
 from render.pipeline.artworks import Lettered, Progress, letter_order
 from render.shop.ledger import UNSETTLED, Drawn, LedgerPiece, Making, Terms
 
@@ -163,22 +163,20 @@ def drawn_of(
 ) -> tuple[list[Drawn], dict[str, str]]:
     """What is to be kept of some pieces: artworks with fonts and size, and why the others have none.
 
-    The fonts told are all those in which a piece's largest line is set, in reading order.
+    The fonts told are all in which anything of a piece is set, those of its largest line first; the size is
+    that line's.
     """
     wanted = set(ids)
-    sizes: dict[str, tuple[float, str]] = {}
+    lines: dict[str, list[SetLine]] = {}
     for each in lettered.fitted:
-        if each.request.piece not in wanted:
-            continue
-        for line in each.lines:
-            found = (line.size, ", ".join(font for font, _ in letterer.fonts_of(line.line)))
-            sizes[each.request.piece] = max(sizes.get(each.request.piece, (0.0, "")), found)
-    drawn = [
-        Drawn(artwork, fonts, size)
-        for artwork in lettered.artworks
-        if artwork.piece in wanted
-        for size, fonts in [sizes.get(artwork.piece, (0.0, ""))]
-    ]
+        if each.request.piece in wanted:
+            lines.setdefault(each.request.piece, []).extend(each.lines)
+    drawn = []
+    for artwork in lettered.artworks:
+        if artwork.piece in wanted:
+            largest = sorted(lines.get(artwork.piece, ()), key=lambda line: -line.size)
+            fonts = dict.fromkeys(font for line in largest for font, _ in letterer.fonts_of(line.line))
+            drawn.append(Drawn(artwork, ", ".join(fonts), largest[0].size if largest else 0.0))
     missing = wanted - {each.artwork.piece for each in drawn}
     why = {p.piece: f"{p.message} {p.hint}".strip() for p in lettered.problems if p.severity is Severity.STOP}
     return drawn, {id_: why.get(id_, "it cannot be drawn") for id_ in sorted(missing)}

@@ -19,3 +19,18 @@ def test_all_fonts_of_the_largest_line_are_kept() -> None:
     assert one.font == f"{two.font}, frank-ruhl-libre"
     assert "," not in two.font
     assert not missing
+
+
+def test_the_fonts_of_all_lines_are_kept_those_of_the_largest_first() -> None:
+    workshop = Workshop.open()
+    letterer = workshop.letterer()
+    job = workshop.job("place-card", font="allura")
+    pieces = (Piece("p2", 2, {"name": "Ida", "table": "דוד"}), Piece("p3", 3, {"name": "Ida"}))
+    lettered = letter_order(Order("o", pieces, ()), job, letterer, workshop, 1, lambda *_: None)
+    drawn, _ = drawn_of(lettered, letterer, ["p2", "p3"])
+    one, two = sorted(drawn, key=lambda each: each.artwork.piece)
+    sizes = [line.size for fitted in lettered.fitted for line in fitted.lines]
+    assert (two.font, two.size) == ("allura", max(sizes))
+    assert one.font.split(", ")[0] == "allura"
+    assert "frank-ruhl-libre" in one.font
+    assert one.size == two.size

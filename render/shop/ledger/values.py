@@ -176,7 +176,7 @@ class Making:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A new artwork of a piece: the fonts and the size in mm of its largest lettering."""
+    """A new artwork of a piece: its fonts, those of its largest line first, and that line's size in mm."""
 
     artwork: Artwork
     font: str

@@ -97,8 +97,19 @@ hand about each font is in `fonts.toml`, what was measured is in `measured.toml`
   wrongly count as missing.
 * **reserved name**: a changed or subset file must not carry it (SIL Open Font License 1.1, condition 3).
 
-Chinese, Japanese and Korean names need a font of your own: put its TTF or OTF into the folder of fonts in
-your shop folder, and ask for it by its file name. A Latin font never stands in for them.
+Chinese, Japanese and Korean names need a font of your own: put its file into `fonts/` of your shop folder,
+and ask for it by its file name. Of a collection (TTC) the first font is taken. A file `fonts.toml` beside it may
+name another, and say what the font is for, so that it stands in for names of that writing first (Jpan, Kore,
+Hans for simplified and Hant for traditional Chinese, by the text's `xml:lang` or its kana or hangul):
+
+```toml
+[my-song]
+file = "MySong.ttc"
+face = 2
+scripts = ["Hans"]
+```
+
+A Latin font never stands in for such names, nor one of them for Latin letters.
 """
 
 

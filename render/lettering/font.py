@@ -15,12 +15,12 @@ from typing import Any, Final
 
 from render.errors import FontError
 from render.lettering.axes import Axis, axes_of
+from render.lettering.collection import SIGNATURE, one_of
 from render.lettering.scripts import has_marks, uncovered
 
 NOT_FONTS: Final = (
     (b"wOFF", "is a web font (WOFF)", "Convert it to TTF or OTF, or take the TTF its maker offers."),
     (b"wOF2", "is a web font (WOFF2)", "Convert it to TTF or OTF, or take the TTF its maker offers."),
-    (b"ttcf", "is a collection of several fonts", "Save the one you want as a TTF or OTF of its own."),
     (b"%!PS", "is a PostScript Type 1 font", "Use the TTF or OTF version of this font."),
     (b"\x80\x01", "is a PostScript Type 1 font", "Use the TTF or OTF version of this font."),
     (b"PK\x03\x04", "is a zip archive, not a font", "Unpack it and use the TTF or OTF inside."),
@@ -29,7 +29,7 @@ NOT_FONTS: Final = (
 )
 """First bytes of files that people take for fonts, what they are and what to do."""
 
-_SFNT: Final = (b"\0\1\0\0", b"OTTO", b"true")
+_SFNT: Final = (b"\0\1\0\0", b"OTTO", b"true", SIGNATURE)
 _OUTLINES: Final = ("glyf", "CFF ", "CFF2")
 _BITMAPS: Final = ("EBDT", "CBDT", "bdat", "sbix")
 _CAPITALS: Final = "HНΗהاकก가国"
@@ -46,7 +46,7 @@ class Font:
     Attributes:
         id: how it is asked for, such as ``great-vibes``.
         family, style: names from the file.
-        sha256: of the whole file, in hexadecimal.
+        sha256: of the whole file, in hexadecimal; of a font from a collection, of what is taken out.
         upem: font units to the em.
         cap_height, x_height: in em, measured on the letters; the heights a file states can be wrong.
         covered: the characters it draws rightly.
@@ -97,15 +97,21 @@ class Font:
 
 
 def open_font(
-    path: Path, *, font_id: str = "", not_covered: Iterable[str] = (), data: bytes | None = None
+    path: Path,
+    *,
+    font_id: str = "",
+    not_covered: Iterable[str] = (),
+    data: bytes | None = None,
+    face_number: int = 1,
 ) -> Font:
-    """Open and check one TTF or OTF file.
+    """Open and check one TTF or OTF file, or a font of a collection.
 
     Args:
         path: the file.
         font_id: its id; the file's name without suffix if empty.
         not_covered: characters that the file maps but draws wrongly.
         data: what to take in the file's stead, such as an instance of it.
+        face_number: which font of a collection, counted from 1.
 
     Raises:
         FontError: the file cannot be read, is no font, is damaged, has no outlines or no characters, or its
@@ -113,7 +119,7 @@ def open_font(
     """
     import uharfbuzz as hb
 
-    data = _read(path) if data is None else data
+    data = one_of(path, _read(path), face_number) if data is None else data
     tables = _directory(path, data)
     _check_tables(path, data, tables)
     face = hb.Face(hb.Blob(data))

@@ -13,16 +13,18 @@ from typing import Any, Final
 
 from render.errors import FontError
 from render.lettering.axes import instance, instance_id, settled, split_id
+from render.lettering.collection import faces_in
 from render.lettering.font import Font, open_font
 from render.model import Problem, Severity
 
 LIST: Final = "fonts.toml"
 """A folder's own table of its fonts; files it does not name stand on the shelf all the same."""
 
-_SUFFIXES: Final = (".ttf", ".otf")
+_SUFFIXES: Final = (".ttf", ".otf", ".ttc", ".otc")
+_COLLECTIONS: Final = (".ttc", ".otc")
 _TEXTS: Final = ("file", "use", "licence", "reserved", "not_covered")
 _LISTS: Final = ("scripts", "narrower", "swash_end", "swash_start", "ornaments")
-_KEYS: Final = frozenset((*_TEXTS, *_LISTS))
+_KEYS: Final = frozenset((*_TEXTS, *_LISTS, "face"))
 _NAMED_FONTS: Final = 4
 
 
@@ -40,6 +42,7 @@ class Entry:
         not_covered: characters that the file maps but draws wrongly.
         swash_end, swash_start: features that hold swashes for the end and start of a name, in this order.
         ornaments: features that put ornaments in the place of letters.
+        face: which font of a collection it is, counted from 1.
     """
 
     id: str
@@ -53,6 +56,7 @@ class Entry:
     swash_end: tuple[str, ...] = ()
     swash_start: tuple[str, ...] = ()
     ornaments: tuple[str, ...] = ()
+    face: int = 1
 
     @property
     def licence_file(self) -> Path | None:
@@ -109,7 +113,9 @@ class Shelf:
             if wanted:
                 whole = self.find(entry.id)
                 data = instance(whole.shaper.face, settled(entry.id, whole.axes, wanted))
-            font = open_font(entry.path, font_id=key, not_covered=entry.not_covered, data=data)
+            font = open_font(
+                entry.path, font_id=key, not_covered=entry.not_covered, data=data, face_number=entry.face
+            )
             self._open[key] = font
         return font
 
@@ -186,7 +192,13 @@ def read_folder(folder: Path) -> tuple[Entry, ...]:
         for path in sorted(folder.rglob("*"))
         if path.suffix.lower() in _SUFFIXES and path not in known and path.is_file()
     )
-    return (*listed, *(Entry(slug(path.stem), path) for path in loose))
+    return (*listed, *(_loose(path) for path in loose))
+
+
+def _loose(path: Path) -> Entry:
+    """A file that is on no list: of a collection its first font."""
+    faces = faces_in(path) if path.suffix.lower() in _COLLECTIONS else 1
+    return Entry(slug(path.stem), path, f"the first of {faces} in its collection" if faces > 1 else "")
 
 
 def _read_list(path: Path) -> tuple[Entry, ...]:
@@ -207,11 +219,15 @@ def _entry(path: Path, name: str, values: Any) -> Entry:
     if unknown := sorted(values.keys() - _KEYS):
         hint = f"Known: {', '.join(sorted(_KEYS))}."
         raise FontError(f"unknown key {unknown[0]!r}", place=place, hint=hint)
-    for key in _KEYS & values.keys():
+    face = values.get("face", 1)
+    if type(face) is not int or face < 1:
+        hint = "Write face = 2 for the second font of a collection."
+        raise FontError("face is not a whole number from 1", place=place, hint=hint)
+    for key in (_KEYS - {"face"}) & values.keys():
         wanted = list if key in _LISTS else str
         if not isinstance(values[key], wanted) or not all(isinstance(item, str) for item in values[key]):
             kind = "a list of texts" if wanted is list else "a text"
             raise FontError(f"{key} is not {kind}", place=place, hint=f"Write {key} as {kind}.")
     text = {key: str(values.get(key, "")) for key in _TEXTS if key != "file"}
     lists = {key: tuple(map(str, values.get(key, ()))) for key in _LISTS}
-    return Entry(name, path.parent / values["file"], **text, **lists)  # type: ignore[arg-type]
+    return Entry(name, path.parent / values["file"], face=face, **text, **lists)  # type: ignore[arg-type]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from render.errors import FontError
 from render.lettering.faces import unlike
-from render.lettering.scripts import JOINED_SCRIPTS, TOGETHER, prepare, writing_of
+from render.lettering.scripts import JOINED_SCRIPTS, TOGETHER, prepare, script_of, writing_of
 from render.model import Line, Setting
 
 if TYPE_CHECKING:
@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 
 _EAST_ASIAN: Final = frozenset("一あ가")
 """Who has one of these is a font for Han, kana or hangul."""
+
+_HAN: Final = {"Jpan": "Hani", "Kore": "Hani", "Hans": "Hani", "Hant": "Hani", **TOGETHER}
+"""ISO 15924's codes for ways of writing of which Han, kana and hangul are part."""
+
+_TRADITIONAL: Final = ("hant", "tw", "hk", "mo")
+"""Parts of the tag of a language that is written in traditional Han letters."""
 
 JOINING: Final = 0.7
 """What it counts if one font joins its letters and the other does not: as much as strokes twice as thick."""
@@ -59,7 +65,7 @@ def _ways(letterer: Letterer, line: Line) -> Iterator[dict[str, str]]:
 def _meant(entry: Entry, font: Font, script: str) -> bool:
     """Whether a font is meant for a script. One for Han carries Latin letters for use beside Han alone."""
     if entry.scripts:
-        return script in {TOGETHER.get(one, one) for one in entry.scripts}
+        return script in {_HAN.get(one, one) for one in entry.scripts}
     return script == "Hani" or font.covered.isdisjoint(_EAST_ASIAN)
 
 
@@ -93,7 +99,11 @@ def _by_script(letterer: Letterer, line: Line, words: dict[str, str]) -> Iterato
 
 def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> str | None:
     """The nearest font that has a text, of those meant for its script if one of them has."""
-    for name in letterer.nearest(setting.font, script):
+    names = letterer.nearest(setting.font, script)
+    if script == "Hani":
+        way = _way_of_writing(setting.language, text)
+        names = tuple(sorted(names, key=lambda name: way not in letterer.shelf.entry(name).scripts))
+    for name in names:
         font = letterer.face(name).font
         if font.lacks(prepare(text, font.covered, setting.language)):
             continue
@@ -101,6 +111,21 @@ def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> st
         if not letterer.line(text, alone).missing:
             return name
     return None
+
+
+def _way_of_writing(language: str, text: str) -> str:
+    """How a text with Han, kana or hangul is written, by its language or letters (ISO 15924), if known.
+
+    >>> _way_of_writing("zh-TW", "林"), _way_of_writing("", "マリー"), _way_of_writing("", "林")
+    ('Hant', 'Jpan', '')
+    """
+    first, *others = language.lower().split("-")
+    if first == "zh":
+        return "Hant" if any(part in _TRADITIONAL for part in others) else "Hans"
+    scripts = {script_of(c) for c in text}
+    if first == "ja" or scripts & {"Hira", "Kana"}:
+        return "Jpan"
+    return "Kore" if first == "ko" or "Hang" in scripts else ""
 
 
 def ranked(letterer: Letterer, own_font: str, script: str) -> tuple[str, ...]:

@@ -1,14 +1,16 @@
 """Text that runs down a column: CSS's ``writing-mode: vertical-rl``, one column.
 
-Han, kana and hangul stand upright, with the forms that their font has for columns; other scripts lie on their
-side, as CSS's ``text-orientation: mixed`` has it (CSS Writing Modes Level 4, section 5.1; Unicode Standard
-Annex #50), or, with ``upright``, stand letter under letter.
+Han, kana and hangul stand upright, with the forms that their font has for columns; other scripts, figures and
+spaces lie on their side, as CSS's ``text-orientation: mixed`` has it (CSS Writing Modes Level 4, section 5.1;
+Unicode Standard Annex #50), or, with ``upright``, stand letter under letter. What lies has the middle of its
+capitals on the middle of the column; CSS has the middle of the em there, which is a little lower or higher.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
 from itertools import groupby
 from typing import Any, Final
 
@@ -19,19 +21,21 @@ from render.lettering.font import Font
 from render.lettering.mixed import Covers, fonts_of
 from render.lettering.scripts import COMMON, Stretch, has_joined, prepare, script_of, stretches
 from render.lettering.shaping import Shaped, feature_ranges, shape
+from render.lettering.uprights import cell_top, has_form
 from render.model import Clusters, Line, SetLine, Setting
+from render.text.columns import Stance, stance
 from render.text.letters import graphemes
 
-UPRIGHT: Final = frozenset(("Hani", "Hira", "Kana", "Hang", "Bopo", "Yiii"))
-"""Scripts that stand upright in a column (Unicode Standard Annex #50)."""
+_COLONS: Final = "：；"
+"""Signs in full width that stand in Chinese columns; a font for Japanese has forms of them that lie."""
 
-_ALWAYS_UPRIGHT: Final = (
-    ("\u2e80", "\u2fdf"),
-    ("\u3000", "\u303f"),
-    ("\u30fb", "\u30ff"),
-    ("\uff01", "\uff60"),
-)
-"""Signs that stand upright, or have a form for columns: of Han writing, and in full width."""
+
+class _Way(Enum):
+    """How a stretch is set: upright, on its side, or turned in its full-width cell."""
+
+    UP = 1
+    LIES = 2
+    TURNED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +69,6 @@ class VerticalRun:
             yield part.run, replace(line, origin=begin, turns=turns)
 
 
-def stands(letter: str) -> bool:
-    """Whether a letter stands upright in a column."""
-    if any(first <= letter[0] <= last for first, last in _ALWAYS_UPRIGHT):
-        return True
-    return next((s for c in letter if (s := script_of(c)) not in COMMON), "") in UPRIGHT
-
-
 def set_column(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[Line, VerticalRun]:
     """A text shaped and measured as a column.
 
@@ -90,14 +87,14 @@ def set_column(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[
     boxes: list[Box] = []
     missing: dict[str, None] = {}
     y = 0.0
-    for font, upright, start, stop in _stretches(prepared, fonts, setting.vertical == "upright"):
-        face, piece = faces[font], prepared[start:stop]
+    for font, way, start, stop in _stretches(prepared, fonts, faces, setting.vertical == "upright"):
+        face, piece, upright = faces[font], prepared[start:stop], way is _Way.UP
         scale = 1.0 if face is own else scale_to(face, own)
         upem = round(face.font.upem / scale)
         ask = replace(setting, features=setting.features if face is own else ())
         shaped = (_standing if upright else _lying)(face, piece, ask, upem)
         run = replace(shaped.run, upem=upem)
-        at = complex(0, y) if upright else complex(-face.font.cap_height * face.font.upem / upem / 2, y)
+        at = complex(-_middle(face.font, way) / upem, y)
         corners, blanks = face.ink(run)
         if corners:
             boxes.append(_box(corners, upem, at, upright))
@@ -118,24 +115,40 @@ def set_column(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[
     return line, VerticalRun(tuple(parts))
 
 
-def _stretches(text: str, fonts: Sequence[str], all_stand: bool) -> Iterator[tuple[str, bool, int, int]]:
-    """The stretches of a text that are of one font and stand or lie alike; signs do as what precedes them.
+def _middle(font: Font, way: _Way) -> float:
+    """What of lying letters is on the middle of the column, above their baseline, font units."""
+    if way is _Way.LIES:
+        return font.cap_height * font.upem / 2
+    top = cell_top(font) if way is _Way.TURNED else None
+    return 0.0 if way is _Way.UP else font.cap_height * font.upem / 2 if top is None else top - font.upem / 2
 
-    Letters that join never stand, since that would tear them apart.
+
+def _stretches(
+    text: str, fonts: Sequence[str], faces: Mapping[str, Face], all_stand: bool
+) -> Iterator[tuple[str, _Way, int, int]]:
+    """The stretches of a text that are of one font and stand or lie alike.
+
+    If all stand, signs do as what precedes them, and letters that join lie all the same, since standing would
+    tear them apart.
     """
-    kinds: list[tuple[str, bool]] = []
-    up = all_stand
+    kinds: list[tuple[str, _Way]] = []
+    way = _Way.UP if all_stand else _Way.LIES
     for letter in graphemes(text):
-        lettered = any(script_of(c) not in COMMON for c in letter)
-        if all_stand:
-            up = not has_joined(letter) if lettered else up
-        elif lettered or stands(letter) or not kinds:
-            up = stands(letter)
-        kinds += [(fonts[len(kinds)], up)] * len(letter)
+        font = fonts[len(kinds)]
+        own = stance(letter[0])
+        if own is Stance.FORMED:
+            formed = letter[0] in _COLONS or has_form(faces[font].font, letter[0])
+            kinds += [(font, _Way.UP if formed else _Way.TURNED)] * len(letter)
+            continue
+        if not all_stand:
+            way = _Way.UP if own is Stance.UPRIGHT else _Way.LIES
+        elif any(script_of(c) not in COMMON for c in letter):
+            way = _Way.LIES if has_joined(letter) else _Way.UP
+        kinds += [(font, way)] * len(letter)
     start = 0
-    for (font, upright), group in groupby(kinds):
+    for (font, way), group in groupby(kinds):
         stop = start + len(list(group))
-        yield font, upright, start, stop
+        yield font, way, start, stop
         start = stop
 
 
@@ -163,6 +176,7 @@ def _standing(face: Face, text: str, setting: Setting, upem: int) -> Shaped:
     clusters: list[int] = []
     characters: list[int] = []
     x = y = 0
+    top, lift = cell_top(face.font), 0
     for part in stretches_down(text):
         buffer = _shaped_down(face.font, text, part, setting.language, asked)
         for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
@@ -170,6 +184,10 @@ def _standing(face: Face, text: str, setting: Setting, upem: int) -> Shaped:
             if not characters or info.cluster != characters[-1]:
                 y -= tracking if characters else 0
                 characters.append(info.cluster)
+                lift = 0
+                if top is not None and stance(text[info.cluster]) is not Stance.LIES:
+                    lift, y_advance = -top - y_offset, -face.font.upem
+            y_offset += lift
             gids.append(info.codepoint)
             xs.append(x + x_offset)
             ys.append(y + y_offset)

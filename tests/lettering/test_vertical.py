@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-import unicodedata
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +15,7 @@ import pytest
 
 from render.lettering import Letterer, Shelf
 from render.lettering.standins import stand_in
-from render.lettering.vertical import UPRIGHT, VerticalRun, stands
+from render.lettering.vertical import VerticalRun
 from render.model import Line, SetLine, Setting
 from render.resources import folder
 
@@ -32,8 +31,6 @@ GLYPHS = {
     "n": 110,
 }
 LOW, TALL = -120, 880
-HALF_WIDTH, ROMAN = range(0xFF61, 0xFFDD), range(0x2100, 0x2190)
-"""Letters that no name is written with, and that stand otherwise than their scripts."""
 
 
 def square(x0: int, y0: int, x1: int, y1: int, hole: int = 0):
@@ -195,23 +192,3 @@ def test_same_glyphs_as_the_tool(letterer: Letterer, fonts: Path) -> None:
     ):
         assert (ours, x, y) == (int(gid), int(dx or 0), pen + int(dy or 0))
         pen += int(advance or 0)
-
-
-def test_what_stands_agrees_with_unicode() -> None:
-    """VerticalOrientation.txt (Debian package unicode-data, 15): letters."""
-    path = Path("/usr/share/unicode/VerticalOrientation.txt")
-    if not path.is_file():
-        pytest.skip(f"the system has no {path} (package unicode-data)")
-    from render.lettering.scripts import script_of
-
-    checked = 0
-    for match in re.finditer(r"^([0-9A-F]+)(?:\.\.([0-9A-F]+))?\s*; (\w+)", path.read_text("utf-8"), re.M):
-        first = int(match[1], 16)
-        for code in range(first, min(int(match[2] or match[1], 16), first + 50) + 1):
-            letter = chr(code)
-            if code in HALF_WIDTH or code in ROMAN or unicodedata.category(letter)[0] != "L":
-                continue
-            if script_of(letter) in (*UPRIGHT, "Latn", "Grek", "Cyrl", "Hebr", "Arab", "Deva", "Thai"):
-                assert stands(letter) == (match[3] != "R"), hex(code)
-                checked += 1
-    assert checked > 1_000

@@ -98,9 +98,10 @@ hand about each font is in `fonts.toml`, what was measured is in `measured.toml`
 * **reserved name**: a changed or subset file must not carry it (SIL Open Font License 1.1, condition 3).
 
 Chinese, Japanese and Korean names need a font of your own: put its file into `fonts/` of your shop folder,
-and ask for it by its file name. Of a collection (TTC) the first font is taken. A file `fonts.toml` beside it may
-name another, and say what the font is for, so that it stands in for names of that writing first (Jpan, Kore,
-Hans for simplified and Hant for traditional Chinese, by the text's `xml:lang` or its kana or hangul):
+and ask for it by its file name. Of a collection (TTC) the first font is taken. A file `fonts.toml` beside
+it may name another, and say what the font is for, so that it stands in for names of that writing first
+(Jpan, Kore, Hans for simplified and Hant for traditional Chinese, by the text's `xml:lang` or its kana or
+hangul):
 
 ```toml
 [my-song]

@@ -32,6 +32,11 @@ _ARC: Final = 1.5
 _FIT: Final = 0.007
 
 
+def slit_of(stroke: float, gap: float) -> float:
+    """How narrow cracks are that are filled: no beam would draw them as they are."""
+    return min(_SLIT * stroke, gap / 2)
+
+
 def redrawn(outline: Outline, moved: Floats, stroke: float, gap: float) -> Outcome:
     """Contours that cover what an outline does after its chords were moved.
 
@@ -61,7 +66,8 @@ def _moved(outline: Outline, moved: Floats, ring: int) -> Contour | None:
     smooth = corner + mean * (here + there) / 2 / np.cos(turn / 2)
     met = corner + _meeting(normal[before], normal[chord], there, here)
     placed = np.where(np.abs(turn) < _SMOOTH, smooth, met)
-    sharp = (turn > _SHARP) & (np.maximum(here, there) > 0)
+    sharp = (turn > _SHARP) & (np.maximum(here, there) > 0)  # the ends of points and of notches become blunt
+    sharp |= (turn < -_SHARP) & (np.minimum(here, there) < 0)
     first = np.where(sharp, corner + normal[before] * there, placed)
     second = corner + normal[chord] * here
     points = np.stack((first, second), axis=1)[np.stack((np.full(chord.size, True), sharp), axis=1)]
@@ -108,7 +114,7 @@ def _cleaned(region: Any, stroke: float, gap: float) -> list[Points]:
     import shapely
 
     hole = (_HOLE * gap) ** 2
-    slit, spike = min(_SLIT * stroke, gap / 2), _SPIKE * stroke
+    slit, spike = slit_of(stroke, gap), _SPIKE * stroke
     for by in (slit, -slit - spike, spike):
         region = region.buffer(by / 2, join_style="mitre", mitre_limit=3)
     found = []

@@ -19,10 +19,11 @@ _FAR: Final = 1e7
 _STEEP: Final = 0.7
 _LONG: Final = 2.0
 _LEVEL_EDGE: Final = 0.06
-_MOSTLY: Final = 0.9
+MOSTLY: Final = 0.9
+"""An edge moves as a whole where so much of it is to be moved."""
 
 
-def allowed(outline: Outline, need: Floats, room: Floats, stroke: float) -> Floats:
+def allowed(outline: Outline, need: Floats, room: Floats, stroke: float, mostly: float = MOSTLY) -> Floats:
     """The moves that are needed, as far as there is room; straight edges are moved as a whole or not at all.
 
     So an edge that is also the edge of something stout, such as the foot of a serif or the top of a B, stays
@@ -35,7 +36,7 @@ def allowed(outline: Outline, need: Floats, room: Floats, stroke: float) -> Floa
         whole = length[mine].sum()
         if whole < _LONG * stroke:
             continue
-        if length[mine][need[mine] > 0].sum() < _MOSTLY * whole:
+        if length[mine][need[mine] > 0].sum() < mostly * whole:
             moved[mine] = most[mine] = 0.0
         elif straight:
             moved[mine] = most[mine] = min(need[mine].max(), room[mine].min())
@@ -59,16 +60,20 @@ def _edges(outline: Outline) -> list[tuple[Ints, bool]]:
 
 
 def sides(outline: Outline, found: Crossings, inward: complex) -> list[tuple[Ints, Floats]]:
-    """The chords on both sides of crossings, and how squarely each is met; at a corner both its chords."""
+    """The chords on both sides of crossings, and how squarely each is met; at a corner both its chords.
+
+    Two lists of chords for where crossings start, then two for where they end.
+    """
     way = found.stop - found.start
     way = way / np.maximum(np.abs(way), 1e-12)
-    at_corner = found.start == outline.begin[found.chord]
-    before = np.where(at_corner, outline.before[found.chord], found.chord)
-    square = [
-        (chord, np.maximum(0.0, (way * (inward * outline.way[chord]).conj()).real))
-        for chord in (found.chord, before)
-    ]
-    return [*square, (found.hit, np.ones(found.hit.size))]
+    told = []
+    for at, chord, to in ((found.start, found.chord, way), (found.stop, found.hit, -way)):
+        at_corner = at == outline.begin[chord]
+        before = np.where(at_corner, outline.before[chord], chord)
+        for mine in (chord, before):
+            square = np.maximum(0.0, (to * (inward * outline.way[mine]).conj()).real)
+            told.append((mine, square if chord is found.chord else np.where(at_corner, square, 1.0)))
+    return told
 
 
 def spread(outline: Outline, need: Floats) -> Floats:

@@ -1,8 +1,9 @@
-"""Thin strokes made stouter, and nothing else: outlines moved outward only where the stroke is too thin.
+"""Thin strokes made stouter, narrow gaps opened, and nothing else: outlines moved only where it is needed.
 
 As a sign writer would with a fuller brush: a hairline is widened evenly to both sides to the wanted stroke,
 stout strokes stay as they are, and from one to the other the width passes over slowly. What would narrow
 a gap below the least one is left where it is, and the other side of the stroke takes its share if it can.
+Gaps that are too narrow as they are drawn are opened by :mod:`render.lettering.opening`.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ import numpy as np
 
 from render.lettering.across import Crossings, Outline, crossings, net_of
 from render.lettering.contours import Contour, Floats
+from render.lettering.marks import marks_apart
+from render.lettering.opening import opening
 from render.lettering.redrawn import CHORD, redrawn
 from render.lettering.swelling import allowed, least_along, sides
 from render.lettering.union import Outcome, Way
@@ -38,30 +41,38 @@ class Wanted:
 
 
 def thickened(contours: Sequence[Contour], wanted: Wanted) -> Outcome:
-    """The outlines with every stroke at least as wide as wanted, as far as the gaps allow.
+    """The outlines with every stroke and gap at least as wide as wanted, as far as each allows the other.
 
     Args:
         contours: united: simple, outer ones counter-clockwise (y up).
         wanted: widths in font units.
 
     Returns:
-        United contours and how they came about; the same contours where nothing is too thin.
+        United contours and how they came about; the same contours where nothing is too fine.
     """
     if not contours:
         return Outcome((), Way.PLAIN)
+    contours = marks_apart(contours, wanted.gap, wanted.tolerance)
     outline = Outline.of(contours, wanted.tolerance, CHORD * wanted.stroke)
     moved = moves(outline, wanted)
-    if not (moved > _STILL * wanted.stroke).any():
+    if not (np.abs(moved) > _STILL * wanted.stroke).any():
         return Outcome(tuple(contours), Way.PLAIN)
     return redrawn(outline, moved, wanted.stroke, wanted.gap)
 
 
 def moves(outline: Outline, wanted: Wanted) -> Floats:
-    """How far each chord of an outline is to be moved outward."""
+    """How far each chord of an outline is to be moved outward, or, below 0, inward."""
     stroke, gap = wanted.stroke * _OVER, wanted.gap
     net = net_of(outline)
-    across = crossings(outline, stroke, net=net)
-    room = _room(outline, crossings(outline, gap + 2 * stroke, outward=True, net=net), gap)
+    strokes = crossings(outline, stroke + gap, net=net)
+    gaps = crossings(outline, gap + 2 * stroke, outward=True, net=net)
+    across = strokes[np.abs(strokes.stop - strokes.start) <= stroke]
+    outward = _widening(outline, across, _room(outline, gaps, gap), stroke, wanted)
+    return outward - opening(outline, strokes, gaps, stroke, gap)
+
+
+def _widening(outline: Outline, across: Crossings, room: Floats, stroke: float, wanted: Wanted) -> Floats:
+    """How far chords are to be moved outward for the sake of too thin strokes."""
     need = np.zeros(outline.begin.size)
     for side, share in sides(outline, across, 1j):
         np.maximum.at(need, side, share * (stroke - across.width) / 2)

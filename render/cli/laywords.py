@@ -9,7 +9,6 @@ import typer
 from render.errors import MonikerfError
 
 if TYPE_CHECKING:
-    from render.model import Blank
     from render.sheets.layout import LayoutOptions
 
 LAYING: Final = "Laying out"
@@ -39,7 +38,7 @@ Seconds = Annotated[
         min=0,
         max=86_400,
         metavar="S",
-        help="Search so long for a denser nest; the best is remembered.",
+        help="Search so long for a denser nest, by the clock: kept, but another machine may find another.",
         rich_help_panel=LAYING,
     ),
 ]
@@ -84,18 +83,3 @@ def layout_options(arrange: str, turn: str, seconds: float, first_place: int) ->
             )
         way = Arrange.NESTED
     return LayoutOptions(turn=Turn(turn), first_place=first_place, arrange=way, seconds=seconds)
-
-
-def must_lie_on_stock(blank: Blank, arrange: str, seconds: float) -> None:
-    """See that an arrangement that was asked for has something to arrange.
-
-    Raises:
-        MonikerfError: the thing lies in a jig or turns in a rotary.
-    """
-    from render.model import Hold
-
-    if blank.hold is not Hold.STOCK and (arrange != "auto" or seconds):
-        raise MonikerfError(
-            f"{blank.title} is not cut from stock, so there is nothing to arrange",
-            hint="leave --arrange and --seconds out",
-        )

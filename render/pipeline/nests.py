@@ -1,4 +1,4 @@
-"""Nests that took a search, remembered, so that the same job gives the same sheets again."""
+"""Nests in which a clock had a say, remembered, so that the same job gives the same sheets again."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ FOLDER = "nests"
 class KeptNests:
     """One small file a nest, named after all that it depends on.
 
-    What a search finds depends on how fast the machine is, so a nest that was found is kept and taken again.
+    What a search by the clock finds depends on how fast the machine is, so it is kept and taken again; one by
+    steps finds the same anyway and is not kept.
     In a shop the folder belongs to it; without one the user's cache is used, and where there is none, nothing
     is kept.
     """

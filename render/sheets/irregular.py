@@ -11,7 +11,7 @@ from render.geometry import Affine
 from render.model import Artwork, Blank, Machine, Mark, Placement, Problem, Severity, Sheet, Stock
 from render.sheets.footprints import corners_of, footprint
 from render.sheets.nesting import Laid, Nest, Room, Shape, nest, reach, too_close
-from render.sheets.plans import Arrange, LayoutOptions, Turn, stock_on_bed
+from render.sheets.plans import Arrange, LayoutOptions, Turn, by_the_clock, stock_on_bed
 from render.sheets.raster import MOST_SQUARES
 from render.sheets.taken import Taken, lies_turned, right_of
 from render.units import UM_PER_MM
@@ -79,7 +79,7 @@ def nested(
         raise AssertionError(f"a nest that is not sound: {wrong[0]}")  # pragma: no cover - never seen
     sheets = _sheets(found, artworks, blank, machine, sizes, gap)
     taken = _taken(found, sheets, shapes, stocks, rooms, machine)
-    notes += tuple(_no_room(piece) for piece in found.left)
+    notes += (*by_the_clock(found, options), *(_no_room(piece) for piece in found.left))
     return Nested(sheets, notes, taken)
 
 
@@ -113,17 +113,16 @@ def _found(
 ) -> Nest:
     """The best of all ways of laying."""
     key = _key(shapes, rooms, gap, options)
-    before = kept.get(key) if kept is not None and options.seconds > 0 else None
+    searches = not options.in_order and options.arrange is not Arrange.RECTANGLES
+    before = kept.get(key) if kept is not None and searches else None
     if before is not None and not too_close(before, shapes, rooms, gap):
         return before
     found = _in_parts(shapes, rooms, gap, options)
-    if options.in_order:
-        return found
-    if options.seconds > 0:
+    if searches and (options.steps or options.seconds):
         from render.sheets.search import denser
 
-        found = denser(found, shapes, rooms, gap, options.seconds)
-        if kept is not None:
+        found = denser(found, shapes, rooms, gap, steps=options.steps, seconds=options.seconds)
+        if kept is not None and by_the_clock(found, options):
             kept.put(key, found)
     return found
 
@@ -188,7 +187,7 @@ def _key(shapes: Sequence[Shape], rooms: Sequence[Room], gap: float, options: La
         sha.update(f"{shape.id} {shape.angles} ".encode() + shape.region.wkb)
     for room in rooms:
         sha.update(f"{room.width} {room.height} {room.margin} ".encode() + b"".join(u.wkb for u in room.used))
-    sha.update(f"{gap} {options.in_order} {options.tries} {options.seconds}".encode())
+    sha.update(f"{gap} {options.in_order} {options.tries} {options.steps} {options.seconds}".encode())
     return sha.hexdigest()
 
 

@@ -17,6 +17,10 @@ _GIVES_UP: Final = 8
 """A sheet on which so many shapes in a row found no room is full for all that are not smaller."""
 
 
+Stamps = dict[tuple[bytes, float], Stamp]
+"""Squares of shapes by their outline and the degrees they are turned by."""
+
+
 @dataclass(frozen=True, slots=True)
 class Shape:
     """What is to be laid: a shapely region in mm, filled, and the degrees (clockwise) it may be turned by."""
@@ -66,10 +70,10 @@ class _Job:
     rooms: Sequence[Room]
     gap: float
     side: int
+    stamps: Stamps
     boards: list[Board] = field(default_factory=list)
     failed: list[int] = field(default_factory=list)
     smallest: list[float] = field(default_factory=list)
-    stamps: dict[tuple[bytes, float], Stamp] = field(default_factory=dict)
     spectra: dict[Any, Any] = field(default_factory=dict)
     last: bytes = b""
 
@@ -119,6 +123,7 @@ def nest(
     first_try: int = 0,
     most_sheets: int = 10_000,
     squares: int = MOST_SQUARES,
+    stamps: Stamps | None = None,
 ) -> Nest:
     """Lay shapes on as many sheets as they need.
 
@@ -135,10 +140,12 @@ def nest(
         first_try: number of the first of these orders; 0 is largest first, all others are more or less so.
         most_sheets: stop there; what is left over is told.
         squares: how finely to look.
+        stamps: squares of shapes from before, by the same gap and squares on the same sheets; kept there.
     """
     found = []
+    stamps = {} if stamps is None else stamps
     for number in range(first_try, first_try + (1 if in_order else max(tries, 1))):
-        laid, left = _filled(shapes, rooms, gap, number, in_order, most_sheets, squares)
+        laid, left = _filled(shapes, rooms, gap, number, in_order, most_sheets, squares, stamps)
         found.append(Nest(tuple(laid), tuple(left)))
     return min(found, key=lambda n: (len(n.left), *reach(n, shapes)))
 
@@ -151,10 +158,11 @@ def _filled(
     in_order: bool,
     most_sheets: int,
     squares: int,
+    stamps: Stamps,
 ) -> tuple[list[Laid], list[str]]:
     """One way of laying: largest first, in later tries more or less."""
     widest = max(rooms, key=lambda r: r.width * r.height)
-    job = _Job(rooms, gap, square_um(widest.width, widest.height, squares))
+    job = _Job(rooms, gap, square_um(widest.width, widest.height, squares), stamps)
     chance = random.Random(number)  # noqa: S311 - seeded: always the same
     shaken = {s.id: _weight(s) * (1 + (0.5 * chance.random() if number else 0)) for s in shapes}
     queue = list(shapes) if in_order else sorted(shapes, key=lambda s: -shaken[s.id])

@@ -9,6 +9,7 @@ from typing import Final, NoReturn
 
 from render.errors import MonikerfError
 from render.model import Blank, Hold, Jig, Machine, Problem, Rotary, RotaryKind, RoundBody, Severity, Stock
+from render.sheets.nesting import Nest
 from render.sheets.places import Grid, UmBox, packed
 from render.units import UM_PER_MM, format_mm
 
@@ -45,6 +46,19 @@ class Arrange(StrEnum):
     """Each piece takes what it covers."""
 
 
+STEPS: Final = 400
+"""Steps of a search for a denser nest, unless told otherwise: a few seconds for what lies on one sheet."""
+
+
+SEARCHED: Final = "searched"
+BY_THE_CLOCK: Final = "searched by the clock"
+CUT_SHORT: Final = "cut short by the clock"
+"""How a nest was come by: in so many steps; within a time; in fewer steps than it should have had."""
+
+NET_S: Final = 120.0
+"""A search by steps is ended after so long: some ten times what a full sheet takes on two shared cores."""
+
+
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
     """How to lay out.
@@ -55,7 +69,9 @@ class LayoutOptions:
         in_order: nested pieces keep their order from sheet to sheet, whatever that takes; else only where it
             takes no more sheets.
         tries: how many orders of laying a nest is tried in; the same number gives the same nest.
-        seconds: how long to search for a denser nest besides; what is found depends on the machine's speed.
+        steps: how many steps a search for a denser nest takes besides; the same number gives the same nest,
+            on any machine that is not so slow that the search is cut short, which is told. 0: none.
+        seconds: how long to search instead; what is found depends on the machine's speed, which is told.
     """
 
     fill: Fill = Fill.ROWS
@@ -64,11 +80,25 @@ class LayoutOptions:
     arrange: Arrange = Arrange.GRID
     in_order: bool = False
     tries: int = 1
+    steps: int = STEPS
     seconds: float = 0.0
 
 
 AS_SUITS: Final = LayoutOptions(arrange=Arrange.AUTO)
 """As the thing suggests: in a grid, or nested where each piece is a shape of its own."""
+
+
+def by_the_clock(nest: Nest, options: LayoutOptions) -> tuple[Problem, ...]:
+    """That another machine may find another nest, where a clock had a say in this one."""
+    other = "another machine may find another. The same job here takes it again."
+    if nest.how == BY_THE_CLOCK:
+        text = f"This nest was searched for {options.seconds:g} s by the clock: {other}"
+        return (Problem(Severity.NOTE, "nest-by-the-clock", text),)
+    if nest.how == CUT_SHORT:
+        text = f"The search for this nest was cut short after {NET_S:g} s, its steps not done: {other}"
+        hint = "Lay out fewer pieces at a time, or take --arrange rectangles."
+        return (Problem(Severity.NOTE, "nest-cut-short", text, hint),)
+    return ()
 
 
 def reach(machine: Machine, blank: Blank) -> tuple[float, float]:

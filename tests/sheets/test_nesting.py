@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import re
+import subprocess
+import sys
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -16,10 +19,13 @@ from hypothesis import strategies as st
 from render.geometry import Path
 from render.geometry.shapes import circle
 from render.model import Artwork, Mark, Operation, Severity, Stock
+from render.sheets import strips
 from render.sheets.burn import finished
 from render.sheets.footprints import footprint
 from render.sheets.layout import AS_SUITS, Arrange, LayoutOptions, Turn, layout
 from render.sheets.nesting import Laid, Nest, Room, Shape, lying, nest, reach, too_close
+from render.sheets.plans import SEARCHED, STEPS
+from render.sheets.search import denser
 from render.sheets.taken import used_up
 from render.sheets.verify import inspect_sheet
 
@@ -101,7 +107,7 @@ def test_a_nested_sheet_is_read_back_as_meant(make, turn: Turn) -> None:
         blank,
         make.machine(),
         stock=Stock(110, 68, 2, 1),
-        options=LayoutOptions(arrange=Arrange.NESTED, turn=turn),
+        options=LayoutOptions(arrange=Arrange.NESTED, turn=turn, steps=40),
     )
     assert not [p for p in laid.problems if p.severity is Severity.STOP]
     for sheet in laid.sheets:
@@ -176,7 +182,7 @@ def test_more_tries_are_never_worse() -> None:
 def test_very_many_are_nested_part_by_part(make, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("render.sheets.irregular._AT_ONCE", 8)
     blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
-    options = LayoutOptions(arrange=Arrange.NESTED)
+    options = LayoutOptions(arrange=Arrange.NESTED, steps=0)
     laid = layout(wedges(27, blank), blank, make.machine(), stock=Stock(110, 70, 2, 1), options=options)
     there = [p.artwork.piece for s in laid.sheets for p in s.placements]
     assert sorted(there) == sorted(f"p{n + 2}" for n in range(27))
@@ -196,37 +202,123 @@ def test_order_is_kept_where_it_takes_no_more_sheets(make) -> None:
     assert [piece for sheet in there for piece in sheet] == [a.piece for a in art]
 
 
+def scraps(count: int) -> list[Shape]:
+    """Crooked shapes of few corners, no two alike."""
+    rng = random.Random(7)
+    found = []
+    for number in range(count):
+        turn = np.exp(2j * np.pi * (np.arange(6) + 0.2) / 6) * [rng.uniform(6, 22) for _ in range(6)]
+        found.append(
+            Shape(str(number), shapely.Polygon(np.stack((turn.real, turn.imag), 1)), (0.0, 90.0, 180.0))
+        )
+    return found
+
+
+def test_a_search_by_steps_is_the_same_beside_other_work_and_denser() -> None:
+    shapes, rooms = scraps(24), [Room(400, 120, 2)]
+    plain = nest(shapes, rooms, 1.0, squares=SMALL)
+    alone = denser(plain, shapes, rooms, 1.0, steps=150)
+    busy = subprocess.Popen([sys.executable, "-c", "while True: pass"])
+    try:
+        beside = denser(plain, shapes, rooms, 1.0, steps=150)
+    finally:
+        busy.kill()
+        busy.wait()
+    assert beside == alone
+    assert alone.how == SEARCHED
+    assert too_close(alone, shapes, rooms, 1.0) == []
+    assert reach(alone, shapes)[1] < 0.97 * reach(plain, shapes)[1]
+    assert denser(plain, shapes, rooms, 1.0, steps=300) != alone  # the count matters
+
+
+def test_shapes_of_many_corners_are_laid_in_other_orders_the_same_each_time() -> None:
+    spikes = np.exp(2j * np.pi * np.arange(64) / 64) * np.tile((1, 0.7), 32)
+    shapes = []
+    for number in range(10):
+        star = spikes.real * (12 + number), spikes.imag * (24 - number)
+        shapes.append(Shape(str(number), shapely.Polygon(np.stack(star, 1)), (0.0, 90.0)))
+    assert strips.corners(shapes) > 40
+    rooms = [Room(400, 90, 2)]
+    plain = nest(shapes, rooms, 1.0, squares=SMALL)
+    first, second = (denser(plain, shapes, rooms, 1.0, steps=100) for _ in "ab")
+    assert first == second
+    assert too_close(first, shapes, rooms, 1.0) == []
+    assert reach(first, shapes) < reach(plain, shapes)
+
+
+def test_by_steps_a_sheet_is_saved_where_that_can_be() -> None:
+    shapes = [Shape(str(n), shapely.Polygon([(0, 0), (30, 0), (0, 30)])) for n in range(12)]
+    room = Room(98, 66)
+    spread = Nest(tuple(Laid(str(n), n // 4, 0.0, n % 4 % 3 * 32000, n % 4 // 3 * 32000) for n in range(12)))
+    assert too_close(spread, shapes, [room], 1.0) == []
+    found = denser(spread, shapes, [room], 1.0, steps=90)
+    assert (
+        reach(found, shapes)[0] == 3
+    )  # none is given up where the others would have to get half as dense again
+    few = Nest(tuple(p for p in spread.laid if int(p.id) < 9))
+    found = denser(few, shapes, [room], 1.0, steps=90)
+    assert reach(found, shapes)[0] == 2
+    assert too_close(found, shapes, [room], 1.0) == []
+    assert sorted(p.id for p in found.laid) == sorted(p.id for p in few.laid)
+
+
+def test_where_a_clock_had_a_say_it_is_told_and_kept(make, monkeypatch: pytest.MonkeyPatch) -> None:
+    blank = make.tag(30, 30, outline=wedge(), holes=(), folds=())
+
+    def told(kept, **how: float) -> list[str]:
+        options = LayoutOptions(arrange=Arrange.NESTED, **how)
+        laid = layout(
+            wedges(5, blank), blank, make.machine(), stock=Stock(140, 70, 2, 1), options=options, kept=kept
+        )
+        return [p.code for p in laid.problems if p.code.startswith("nest-")]
+
+    shelf = Shelf()
+    assert told(shelf, steps=40) == []
+    assert shelf == {}
+    assert told(shelf, seconds=2.0) == ["nest-by-the-clock"]
+    monkeypatch.setattr("render.sheets.search.NET_S", 0.01)
+    assert told(shelf, steps=50) == ["nest-cut-short"]
+    assert len(shelf) == 2
+    monkeypatch.undo()
+    assert told(shelf, steps=50) == ["nest-cut-short"]  # as kept
+
+
+class Shelf(dict):
+    put = dict.__setitem__
+
+
 OUTSIDE = os.environ.get("MONIKERF_OUTSIDE")
 
 
 @pytest.mark.skipif(not OUTSIDE, reason="MONIKERF_OUTSIDE names no folder with nesting instances")
-@pytest.mark.parametrize(("name", "least"), [("shapes0", 0.52), ("swim", 0.57), ("fu", 0.72)])
-def test_instances_of_the_literature_in_a_moment(name: str, least: float) -> None:
+@pytest.mark.parametrize(
+    ("name", "least", "searched"), [("shapes0", 0.52, 0.605), ("trousers", 0.74, 0.87), ("fu", 0.72, 0.85)]
+)
+def test_instances_of_the_literature(name: str, least: float, searched: float) -> None:
     """Instances of the ESICUP literature (github.com/JeroenGar/sparrow, data/input).
 
-    Best known densities: shapes0 69.978 %, swim 79.826 %, fu 92.396 %; these thresholds are of one quick try.
+    Best known densities: shapes0 69.978 %, trousers 92.615 %, fu 92.396 %. Reached: in one quick try 52.3,
+    76.4 and 75.5 %, with the search by steps 61.7, 88.5 and 86.3 %.
     """
     table = json.loads((FilePath(OUTSIDE or "") / "nesting" / f"{name}.json").read_text())
     scale = 300 / table["strip_height"]
     shapes = [
         Shape(
             f"{item['id']}-{copy}",
-            shapely.Polygon(item["shape"]["data"]),
+            shapely.affinity.scale(shapely.Polygon(item["shape"]["data"]), scale, scale, origin=(0, 0)),
             tuple(item["allowed_orientations"]),
         )
         for item in table["items"]
         for copy in range(item["demand"])
     ]
-    shapes = [
-        Shape(s.id, shapely.affinity.scale(s.region, scale, scale, origin=(0, 0)), s.angles) for s in shapes
-    ]
     area = sum(s.region.area for s in shapes)
     rooms = [Room(area / 300 / least, 300.0)]
-    found = nest(shapes, rooms, 0.0, squares=300_000)
-    assert not found.left
-    sheets, right = reach(found, shapes)
-    assert sheets == 1
-    assert too_close(found, shapes, rooms, 0.0) == []
-    for a in found.laid:
-        assert a.angle in next(s.angles for s in shapes if s.id == a.id)
-    assert area / (300 * right) >= least
+    once = nest(shapes, rooms, 0.0, squares=700_000)
+    for found, reached in ((once, least), (denser(once, shapes, rooms, 0.0, steps=STEPS), searched)):
+        assert not found.left
+        sheets, right = reach(found, shapes)
+        assert sheets == 1
+        assert too_close(found, shapes, rooms, 0.0) == []
+        for a in found.laid:
+            assert a.angle in next(s.angles for s in shapes if s.id == a.id)
+        assert reached <= area / (300 * right) < 0.93

@@ -87,7 +87,9 @@ def test_signs_of_different_sizes_are_packed_on_fewer_sheets(make) -> None:
     ]
     stock = Stock(300, 200, 4, 2)
     plain = layout(art, blank, make.machine(), stock=stock)
-    close = layout(art, blank, make.machine(), stock=stock, options=LayoutOptions(arrange=Arrange.NESTED))
+    close = layout(
+        art, blank, make.machine(), stock=stock, options=LayoutOptions(arrange=Arrange.NESTED, steps=0)
+    )
     assert len(close.sheets) < len(plain.sheets)
     assert {p.artwork.piece for s in close.sheets for p in s.placements} == {a.piece for a in art}
 

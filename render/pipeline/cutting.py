@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from render.geometry import Path
 from render.model import Artwork, Cutting, Hold, Operation, Placement, Problem, Severity, Sheet, Stock
+from render.pipeline.inlays import tight_pockets
 from render.sheets.cuts import CutLines, CutPlan, cut_lines, told, with_cuts
 from render.sheets.errands import levels_of, shorten_sheet
 from render.sheets.layout import Layout
@@ -130,6 +131,7 @@ def cut_ready(laid: Layout, job: Job, options: CutOptions = AS_EVER) -> Cut:
     made: dict[Path, CutLines] = {}
     sheets = tuple(_cut_sheet(sheet, plan, alike, made) for sheet in laid.sheets)
     problems = [p for cuts, pieces in alike.items() for p in told(pieces, made[cuts], plan)]
+    problems += tight_pockets(job.template, how.kerf) if sheets else []
     problems += _idle(options, job, cut=bool(made), sections=bool(laid.sections)) if sheets else []
     levels = {Path.joined(cuts.lines): cuts.levels for cuts in made.values()}
     short = [

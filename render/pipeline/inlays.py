@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from render.geometry import Path
 from render.geometry.inside import depths
 from render.geometry.offset import offset
-from render.model import CutRule, Mark, Operation
+from render.model import CutRule, Mark, Operation, Problem, Severity
+from render.units import format_mm
+
+if TYPE_CHECKING:
+    from render.design import Template
 
 _SMOOTH: Final = 0.4
 """Bights of a backing narrower than twice this share of its halo are filled: they would only gather dust."""
+
+_SLACK_MM: Final = 0.0005
 
 
 def solid_marks(outline: Path, operation: Operation, rules: Sequence[CutRule]) -> list[Mark]:
@@ -24,6 +31,30 @@ def solid_marks(outline: Path, operation: Operation, rules: Sequence[CutRule]) -
     halo = max((rule.halo for rule in rules), default=0.0)
     marks = [Mark(operation, wider(outline, play))]
     return [*marks, Mark(Operation.CUT, backing(outline, halo))] if halo else marks
+
+
+def tight_pockets(design: Template, kerf: float) -> list[Problem]:
+    """Pockets whose play lets the corners of an insert catch: less than half the kerf that it is cut with.
+
+    A beam leaves the corners of a pocket round, with half its kerf as their radius, and the outer ones of an
+    insert sharp; with that much play they go in all the same (derived here).
+
+    Args:
+        design: the template.
+        kerf: mm; 0 where none is known.
+    """
+    found = []
+    for slot in design.slots:
+        play = slot.cut.play if slot.cut else 0.0
+        if 0 < play < kerf / 2 - _SLACK_MM:
+            need = format_mm(math.ceil(50 * kerf) / 100)
+            message = (
+                f"The pocket of “{slot.id}” is {format_mm(play)} mm wider all round than its insert, less "
+                f"than half the kerf of {format_mm(kerf)} mm: corners may not go in."
+            )
+            hint = f'Write mk:play="{need}" or more into {design.id}, or ease the insert with a file.'
+            found.append(Problem(Severity.LOOK, "tight-pocket", message, hint))
+    return found
 
 
 def wider(outline: Path, by: float) -> Path:

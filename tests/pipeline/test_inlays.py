@@ -11,9 +11,11 @@ from render.geometry import Path
 from render.geometry.inside import flattened
 from render.geometry.offset import TOLERANCE_MM, region
 from render.geometry.shapes import rectangle
-from render.model import Artwork, Mark, Operation, Order, Piece
+from render.model import Artwork, Mark, Operation, Order, Piece, Severity
 from render.pipeline.artworks import letter_order
+from render.pipeline.cutting import CutOptions, cut_ready, with_room
 from render.pipeline.inlays import backing, wider
+from render.pipeline.laying import lay_out, wrap_all
 from render.pipeline.workshop import Job, Workshop
 from render.sheets.burn import finished
 from render.sheets.cuts import CutPlan, cut_lines
@@ -110,3 +112,19 @@ def test_a_backing_shows_all_round_and_has_no_holes() -> None:
 def test_no_play_changes_nothing() -> None:
     assert wider(HEART, 0) is HEART
     assert Mark(Operation.CUT, wider(HEART, 0.1)).path.bounds().width == pytest.approx(12.2, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("kerf", "need"), [(None, None), (0.0, None), (0.2, None), (0.21, "0.11"), (0.3, "0.15"), (0.5, "0.25")]
+)
+def test_a_pocket_with_less_play_than_half_the_kerf_is_told(kerf: float | None, need: str | None) -> None:
+    """The inlaid tag's own play is 0.1 mm."""
+    artworks, job = made("inlaid-tag", "Io")
+    options = CutOptions(kerf=kerf)
+    laid = lay_out(wrap_all(artworks, job.blank, job), frozenset(), with_room(job, options), cutting=options)
+    told = [p for p in cut_ready(laid, job, options).problems if p.code == "tight-pocket"]
+    assert len(told) == (need is not None)
+    for problem in told:
+        assert problem.severity is Severity.LOOK
+        assert "0.1 mm wider all round than its insert" in problem.message
+        assert f'mk:play="{need}"' in problem.hint

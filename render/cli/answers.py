@@ -67,9 +67,15 @@ def _text(file: Path | None) -> str:
     """What was given, as text."""
     try:
         data = sys.stdin.buffer.read() if file is None or str(file) == "-" else file.read_bytes()
+    except FileNotFoundError as error:
+        hint = "name the file that you saved the message in; or paste it: monikerf answer -"
+        raise MonikerfError("there is no such file", hint=hint, place=str(file)) from error
+    except IsADirectoryError as error:
+        raise MonikerfError("this is a folder", hint="name the file inside it", place=str(file)) from error
     except OSError as error:
         why = error.strerror or "the system refused"
-        raise MonikerfError(f"the answer cannot be read: {why}", place=str(file)) from error
+        hint = "see that you may read it, and that it is not open elsewhere"
+        raise MonikerfError(f"the answer cannot be read: {why}", hint=hint, place=str(file)) from error
     for encoding in (
         ("utf-8-sig", "utf-16") if data[:2] in (b"\xff\xfe", b"\xfe\xff") else ("utf-8-sig", "cp1252")
     ):

@@ -43,6 +43,9 @@ _MARKUP: Final = (
     (b"<table", "a web page"),
     (b"<svg", "an SVG drawing"),
 )
+_TABLES: Final = (".csv", ".ods", ".tsv", ".txt", ".xls", ".xlsm", ".xlsx")
+_ALIKE: Final = 0.75
+"""From here on, names without their suffix are so alike that one may be a slip for the other."""
 _CONTROLS: Final = bytes(set(range(32)) - set(b"\t\n\r"))
 
 
@@ -82,9 +85,10 @@ def _near(path: Path) -> str:
 
     if not path.parent.is_dir():
         return f"The folder {path.parent} does not exist either."
-    names = sorted(entry.name for entry in path.parent.iterdir() if entry.is_file())
-    close = get_close_matches(path.name, names, n=1, cutoff=0.6)
-    return f"Did you mean {close[0]}?" if close else "Check the name and the folder."
+    tables = (e for e in path.parent.iterdir() if e.suffix.lower() in _TABLES and e.is_file())
+    names = {entry.stem.casefold(): entry.name for entry in sorted(tables, reverse=True)}
+    close = get_close_matches(path.stem.casefold(), names, n=1, cutoff=_ALIKE)
+    return f"Did you mean {names[close[0]]}?" if close else "Check the name and the folder."
 
 
 def kind_of(data: bytes, place: str) -> str:

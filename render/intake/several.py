@@ -16,6 +16,8 @@ from render.model import Order, Piece, Problem, Severity
 
 SHEET_HEADING: Final = "Sheet"
 """The column that is added to each table: its sheet's name, for those who keep one for each department."""
+OTHERS: Final = "other-sheets"
+"""The code of the problem that says which sheets were not read: it is of no one sheet."""
 
 
 def read_sheets(path: Path) -> tuple[Table, ...]:
@@ -41,8 +43,11 @@ def read_sheets(path: Path) -> tuple[Table, ...]:
         )
     tables = [_alone(parse_workbook(data, kind, place, name)) for name in named]
     if others:
-        message = f"These sheets have no heading for names and were not read: {', '.join(others)}."
-        note = Problem(Severity.LOOK, "other-sheets", message, "Take one with --table-sheet if it is wanted.")
+        one = len(others) == 1
+        which = f"“{others[0]}” has" if one else f"{', '.join(f'“{name}”' for name in others)} have"
+        message = f"Not read: {which} no heading for names."
+        hint = f"Take {'it' if one else 'one'} by itself with --table-sheet if it is wanted."
+        note = Problem(Severity.LOOK, OTHERS, message, hint)
         tables[0] = replace(tables[0], problems=(note, *tables[0].problems))
     return tuple(tables)
 
@@ -53,7 +58,7 @@ def _alone(table: Table) -> Table:
     if SHEET_HEADING.casefold() not in (heading.casefold() for heading in headings):
         headings = (*headings, SHEET_HEADING)
         rows = tuple(Row(row.line, (*row.cells, table.sheet)) for row in rows)
-    problems = tuple(p for p in table.problems if p.code != "other-sheets")
+    problems = tuple(p for p in table.problems if p.code != OTHERS)
     return replace(table, headings=headings, rows=rows, other_sheets=(), problems=problems)
 
 
@@ -71,10 +76,11 @@ def take_orders(tables: Sequence[Table], options: IntakeOptions) -> Order:
     for number, table in enumerate(tables, 1):
         order = take_order(table, options)
         pieces += [replace(piece, id=f"s{number}{piece.id}") for piece in order.pieces]
-        problems += [
-            replace(
-                p, message=f"Sheet {table.sheet}: {p.message}", piece=f"s{number}{p.piece}" if p.piece else ""
-            )
-            for p in order.problems
-        ]
+        problems += [p if p.code == OTHERS else _of_sheet(p, table.sheet, number) for p in order.problems]
     return Order(options.name, tuple(pieces), tuple(problems))
+
+
+def _of_sheet(problem: Problem, sheet: str, number: int) -> Problem:
+    """The problem of one sheet, which says so, with its piece as it is called in the whole order."""
+    piece = f"s{number}{problem.piece}" if problem.piece else ""
+    return replace(problem, message=f"Sheet {sheet}: {problem.message}", piece=piece)

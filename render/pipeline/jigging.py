@@ -111,7 +111,7 @@ def _lines(drawing: JigDrawing, plan: JigPlan, hold: Hold) -> list[str]:
     wide, high = (format_mm(side, 1) for side in drawing.size)
     pins = ", ".join(f"{format_mm(p.real)},{format_mm(p.imag)}" for p in drawing.pins)
     lines = [
-        f"{jig.title}: {jig.columns} × {jig.rows} places, a plate of {wide} × {high} mm, its corner "
+        f"{jig.title}. {jig.columns} across, {jig.rows} down, on a plate of {wide} × {high} mm, its corner "
         f"{plan.inset:g} mm from the bed's top left on both sides.",
         f"Play {plan.play:g} mm all round, kerf {plan.kerf:g} mm allowed for. Cut one pocket of scrap and "
         "try a blank before you cut the plate.",

@@ -102,7 +102,8 @@ def draw_jig(blank: Blank, bed: tuple[float, float], plan: JigPlan, id_: str) ->
         )
     start = plan.inset + plan.margin
     origin = (_up(start - reach.x0), _up(start - reach.y0))
-    title = f"Jig for {counts[0] * counts[1]}: {blank.title}"
+    count = counts[0] * counts[1]
+    title = f"Jig with {count} {'place' if count == 1 else 'places'}: {blank.title}"
     jig = Jig(id_, title, counts[0], counts[1], origin, pitch)
     wide = origin[0] + reach.x1 + pitch[0] * (counts[0] - 1) + plan.margin - plan.inset
     high = origin[1] + reach.y1 + pitch[1] * (counts[1] - 1) + plan.margin - plan.inset

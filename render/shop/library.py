@@ -30,6 +30,13 @@ _KINDS: Final = {
 }
 """Folder of the library: what one entry of it is called."""
 
+_SHOWN: Final = ("blanks", "machines", "materials", "stock")
+"""What ``monikerf show`` lists."""
+
+_FEW: Final = 8
+_NEAREST: Final = 3
+"""More ids than a few are not listed in a message, but so many of the nearest are."""
+
 
 class Library:
     """Blanks, machines, materials and jigs by id; one TOML file is one entry, its name is its id.
@@ -186,10 +193,7 @@ class Library:
         files = self._files[kind]
         if id_ in files:
             return files[id_]
-        near = difflib.get_close_matches(id_.casefold(), files, n=1)
-        known = ", ".join(sorted(files)) or "none"
-        hint = f"did you mean {near[0]}? Known: {known}" if near else f"known: {known}"
-        raise LibraryError(f"there is no {_KINDS[kind]} {id_!r}", hint=hint, place=place)
+        raise LibraryError(f"there is no {_KINDS[kind]} {id_!r}", hint=_near(kind, id_, files), place=place)
 
     def _table(self, kind: str, id_: str, model: type[T]) -> T:
         """The checked table of an entry, read once."""
@@ -200,6 +204,18 @@ class Library:
         table = checked(file, model)
         self._tables[kind, id_] = table
         return table
+
+
+def _near(kind: str, id_: str, ids: Iterable[str]) -> str:
+    """The ids most like one that is not there; all where there are few, else what lists them."""
+    known, word = sorted(ids), id_.casefold()
+    holding = [each for each in known if len(word) > 2 and word in each]
+    near = list(dict.fromkeys([*difflib.get_close_matches(word, known, n=_NEAREST), *holding]))[:_NEAREST]
+    several = f"{', '.join(near[:-1])} or {near[-1]}" if len(near) > 1 else "".join(near)
+    meant = f"did you mean {several}? " if near else ""
+    listed = f"monikerf show {kind} lists them" if kind in _SHOWN and len(known) > _FEW else ""
+    told = listed or f"known: {', '.join(known) or 'none'}"
+    return meant + (told[:1].upper() + told[1:] if meant and not listed else told)
 
 
 def checked(file: Path, model: type[T]) -> T:

@@ -119,3 +119,11 @@ def test_from_table_to_approval(monikerf, shop: Path, table: Path, tmp_path: Pat
     done = monikerf("proof", "june")
     assert done.code == 2
     assert "nothing of june is to be shown" in done.err
+
+
+def test_an_answer_that_is_not_there_is_told_with_what_to_do(monikerf, shop: Path, tmp_path: Path) -> None:
+    missing, folder = monikerf("answer", tmp_path / "answer.txt"), monikerf("answer", tmp_path)
+    assert (missing.code, folder.code) == (2, 2)
+    assert "there is no such file" in missing.err
+    assert "paste it: monikerf answer -" in missing.err
+    assert "name the file inside it" in folder.err

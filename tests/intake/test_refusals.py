@@ -43,6 +43,10 @@ def test_missing_file(tmp_path: Path) -> None:
     error = refused(tmp_path / "gusts.csv")
     assert error.message == "There is no such file."
     assert error.hint == "Did you mean guests.csv?"
+    file(tmp_path, "Name\nA\n", "answers.csv")
+    (tmp_path / "guests2.png").write_bytes(b"")
+    assert refused(tmp_path / "nosuch.csv").hint == "Check the name and the folder."
+    assert refused(tmp_path / "Guests.xlsx").hint == "Did you mean guests.csv?"
     assert "does not exist either" in refused(tmp_path / "nowhere" / "guests.csv").hint
 
 

@@ -50,6 +50,8 @@ def test_pieces_of_all_sheets_have_ids_of_their_own_and_know_their_sheet(company
         ("s2p002", 2, "Zoë Ode", "Dispatch"),
         ("s2p002-2", 2, "Zoë Ode", "Dispatch"),
     ]
+    (unread,) = [p.message for p in order.problems if p.code == "other-sheets"]
+    assert unread == "Not read: “Notes” has no heading for names."
     stop = [p for p in order.problems if p.severity is Severity.STOP]
     assert [(p.row, p.piece, p.code) for p in stop] == [(3, "s2p003", "empty-name")]
     assert stop[0].message.startswith("Sheet Dispatch: ")

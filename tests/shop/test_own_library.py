@@ -245,3 +245,20 @@ def test_round_things_that_cannot_be(tmp_path: File, old: str, new: str, told: s
     with pytest.raises(LibraryError) as caught:
         shop(tmp_path, text.replace(old, new, 1), id_="cup").blank("cup")
     assert told in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("kind", "id_", "hint"),
+    [
+        ("blank", "tumbler", "did you mean tapered-tumbler, straight-tumbler or tumbler-all-round?"
+         " monikerf show blanks lists them"),
+        ("blank", "qqqq", "monikerf show blanks lists them"),
+        ("machine", "diod", "did you mean diode or diode-roller? Known: co2, diode, diode-roller, infrared, "
+         "infrared-chuck"),
+        ("colours", "neon", "known: okabe-ito"),
+    ],
+)  # fmt: skip
+def test_an_unknown_id_is_met_by_the_nearest_and_not_by_a_long_list(kind: str, id_: str, hint: str) -> None:
+    with pytest.raises(LibraryError) as caught:
+        getattr(LIBRARY, kind)(id_)
+    assert caught.value.hint == hint

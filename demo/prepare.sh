@@ -57,14 +57,17 @@ prepare_python() {
     fingerprint >".venv/monikerf$1"
 }
 
+# apt_get WORD...: quietly; where another holds its lock, wait for up to five minutes.
+apt_get() { as_root env DEBIAN_FRONTEND=noninteractive apt-get -o DPkg::Lock::Timeout=300 -qq "$@" >/dev/null; }
+
 # system_install PACKAGE...: quietly, with the package manager there is; fails where it may not.
 system_install() {
     if command -v brew >/dev/null; then brew install --quiet "$@" >&2; return; fi
     may_install || return 1
     if command -v apt-get >/dev/null; then
-        as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >/dev/null 2>&1 && return
-        as_root apt-get update -qq >/dev/null 2>&1 || :
-        as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$@" >/dev/null
+        apt_get install -y --no-install-recommends "$@" 2>/dev/null && return
+        apt_get update 2>/dev/null || :
+        apt_get install -y --no-install-recommends "$@"
     elif command -v dnf >/dev/null; then as_root dnf install -y -q "$@" >&2
     elif command -v pacman >/dev/null; then as_root pacman -S --noconfirm --needed --quiet "$@" >&2
     elif command -v zypper >/dev/null; then as_root zypper --non-interactive --quiet install "$@" >&2

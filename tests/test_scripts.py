@@ -74,7 +74,8 @@ def test_without_cairo_and_without_rights_one_line_is_told(tmp_path: Path, manag
 @needs_sh
 def test_with_rights_cairo_is_installed(tmp_path: Path) -> None:
     text = f". {TOP}/demo/prepare.sh\nhas_cairo() {{ [ -e {tmp_path}/cairo ]; }}\nprepare_cairo"
-    apt = f'case "$*" in *"install"*libcairo2) : >{tmp_path}/cairo ;; esac'
+    waits = '"-o DPkg::Lock::Timeout=300 "*'  # where another program installs something just now
+    apt = f'case "$*" in {waits}"install"*libcairo2) : >{tmp_path}/cairo ;; esac'
     done = sh(text, tmp_path, {"id": "echo 0", "apt-get": apt})
     assert done.returncode == 0
     assert (tmp_path / "cairo").exists()

@@ -111,6 +111,8 @@ PROPERTIES: Final = frozenset(
         "text-anchor",
         "writing-mode",
         "text-orientation",
+        "direction",
+        "unicode-bidi",
         *forms.PROPERTIES,
     }
 )

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 from typing import Final
 
-from render.model import FitRule, Line, Measure, Remedy, Setting
+from render.model import FitRule, Line, Measure, Paragraph, Remedy, Setting
+from render.text.bidi import runs_backward
 from render.text.letters import line_ends
 
 TRACKING_STEP_EM: Final = 0.005
@@ -117,9 +118,24 @@ class Setter:
         return self._form((self.text,), setting, Remedy.NARROWER)
 
     def _form(self, texts: tuple[str, ...], setting: Setting, remedy: Remedy) -> Form | None:
-        lines = tuple(self.measure(text, setting) for text in texts)
+        if len(texts) > 1 and (setting.paragraph or runs_backward(self.text)):
+            lines = tuple(self.measure(text, one) for text, one in self._within(texts, setting))
+        else:
+            lines = tuple(self.measure(text, setting) for text in texts)
         usable = all(line.ink is not None and not line.missing for line in lines)
         return Form(lines, remedy) if usable else None
+
+    def _within(self, texts: tuple[str, ...], setting: Setting) -> Iterator[tuple[str, Setting]]:
+        """Each line with its setting, which knows the paragraph that the line is broken out of.
+
+        The paragraph decides on directions; a line by itself would go by its own first letter.
+        """
+        told, end = setting.paragraph or Paragraph(), 0
+        for text in texts:
+            start = self.text.index(text, end)
+            end = start + len(text)
+            line = replace(told, before=self.text[:start], after=self.text[end:])
+            yield text, replace(setting, paragraph=line)
 
 
 def may_be_tracked(text: str) -> bool:

@@ -227,6 +227,7 @@ class Letterer:
             tracking=round(setting.tracking * font.upem),
             word_space=round(setting.word_space * font.upem),
             joined=face.joined,
+            paragraph=setting.paragraph,
         )
         run, upem = shaped.run, font.upem
         corners, blanks = face.ink(run)

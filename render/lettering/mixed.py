@@ -19,7 +19,7 @@ from render.lettering.gaps import GAP_KEPT, gap_between
 from render.lettering.scripts import Stretch, prepare, stretches, writing_of
 from render.lettering.shaping import Shaped, shape
 from render.lettering.skylines import beside, skyline_of
-from render.model import Clusters, Line, SetLine, Setting, Skyline
+from render.model import Clusters, Line, Paragraph, SetLine, Setting, Skyline
 from render.text.letters import graphemes
 
 
@@ -110,9 +110,11 @@ def _having(character: str, font: str, faces: Mapping[str, Face]) -> str:
     return next((f for f, face in faces.items() if character in face.font.covered), font)
 
 
-def runs_of(text: str, fonts: Sequence[str]) -> Iterator[tuple[str, tuple[Stretch, ...]]]:
+def runs_of(
+    text: str, fonts: Sequence[str], paragraph: Paragraph | None = None
+) -> Iterator[tuple[str, tuple[Stretch, ...]]]:
     """The runs of one font each, from left to right: its id, and the stretches in the order they stand."""
-    parts = stretches(text, fonts)
+    parts = stretches(text, fonts, paragraph)
     for font, group in groupby(parts, lambda part: fonts[part.start]):
         yield font, tuple(group)
 
@@ -164,7 +166,7 @@ def set_mixed(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[L
     missing: dict[str, None] = {}
     x = 0.0
     before: tuple[Face, Shaped] | None = None
-    for font, there in runs_of(prepared, fonts):
+    for font, there in runs_of(prepared, fonts, setting.paragraph):
         face = faces[font]
         scale = 1.0 if face is own else scale_to(face, own)
         upem = round(face.font.upem / scale)

@@ -13,7 +13,8 @@ from functools import lru_cache
 from itertools import groupby, repeat
 from typing import Final
 
-from render.text.bidi import bidi_levels, visual_order
+from render.model import Paragraph
+from render.text.bidi import bidi_levels, line_levels, runs_backward, visual_order
 from render.text.casing import primary
 
 JOINED_SCRIPTS: Final = frozenset(("Arab", "Syrc", "Mong", "Nkoo", "Adlm", "Rohg", "Deva", "Beng", "Guru"))
@@ -34,12 +35,6 @@ STAND_INS: Final = {
 LOCAL: Final = dict.fromkeys(("ro", "mo"), str.maketrans("ŞşŢţ", "ȘșȚț"))
 """Letters that are typed for others: Romanian has commas below where old keyboards had cedillas (The Unicode
 Standard, 7.1, "Latin Extended-B")."""
-
-_RIGHT_TO_LEFT: Final = re.compile(
-    "[\u0590-\u08ff\u200f\u202a-\u202e\u2066-\u2069\ufb1d-\ufdff\ufe70-\ufeff"
-    "\U00010800-\U00010fff\U0001e800-\U0001efff]"
-)
-"""Characters for which directions must be found out: letters from right to left, and direction controls."""
 
 _MARKS: Final = re.compile("[\u0300-\u036f]")
 _LETTER: Final = re.compile("[^\u0300-\u036f]([\u0300-\u036f]*)|([\u0300-\u036f]+)", re.DOTALL)
@@ -141,16 +136,21 @@ def writing_of(character: str) -> str:
     return "" if script in COMMON else TOGETHER.get(script, script)
 
 
-def stretches(text: str, fonts: Sequence[str] = ()) -> tuple[Stretch, ...]:
+def stretches(
+    text: str, fonts: Sequence[str] = (), paragraph: Paragraph | None = None
+) -> tuple[Stretch, ...]:
     """The stretches of a text in the order in which they stand, left to right.
 
     Characters common to many scripts go with what precedes them (at the start: with what follows); a text of
     nothing else counts as Latin. A change among `fonts`, one for each character, ends a stretch besides.
+    A `paragraph` that is given decides on directions (Unicode Standard Annex #9).
     """
-    if text.isascii() and not fonts:
+    if text.isascii() and not fonts and paragraph is None:
         return (Stretch(0, len(text), "Latn"),) if text else ()
     scripts = _scripts(text)
-    if _RIGHT_TO_LEFT.search(text):
+    if paragraph is not None:
+        levels = line_levels(text, paragraph.before, paragraph.after, paragraph.base)
+    elif runs_backward(text):
         levels = bidi_levels(text)
     elif len(set(scripts)) == 1 and not fonts:
         return (Stretch(0, len(text), scripts[0]),)

@@ -10,6 +10,7 @@ from typing import Any, Final
 from render.lettering.assemble import GlyphRun
 from render.lettering.font import Font
 from render.lettering.scripts import JOINED_SCRIPTS, Stretch, stretches
+from render.model import Paragraph
 
 Ranges = dict[str, list[tuple[int, int, int]]]
 
@@ -54,6 +55,7 @@ def shape(
     word_space: int = 0,
     joined: bool = False,
     parts: Sequence[Stretch] | None = None,
+    paragraph: Paragraph | None = None,
 ) -> Shaped:
     """Shape a prepared text as a whole, script by script, each in its direction.
 
@@ -69,12 +71,13 @@ def shape(
         word_space: font units added at each space (CSS Text Module Level 3, 8.1).
         joined: whether the font joins its letters.
         parts: what of it is shaped, in the order in which it stands; all of it if None.
+        paragraph: what decides on directions besides the text itself, where `parts` does not say.
 
     Raises:
         ValueError: a feature is not one, or tracking would tear joined letters apart.
     """
     if parts is None:
-        parts = stretches(text)
+        parts = stretches(text, paragraph=paragraph)
     if tracking and (joined or any(part.script in JOINED_SCRIPTS for part in parts)):
         raise ValueError(f"letters that join, as in {text!r}, cannot be set with space between them")
     asked = feature_ranges(text, language, tuple(features), tracked=bool(tracking))

@@ -22,7 +22,7 @@ from render.model.fits import (
     SizePolicy,
     Swash,
 )
-from render.model.lines import SKYLINE_STEP, Clusters, Line, Measure, Setting, Skyline, Weight
+from render.model.lines import SKYLINE_STEP, Clusters, Line, Measure, Paragraph, Setting, Skyline, Weight
 from render.model.machines import Calibration, Light, Machine, Motion, Recipe, Rotary, RotaryKind, Timing
 from render.model.materials import Hazard, LightRule, Material, Works
 from render.model.operations import BURN_ORDER, Operation
@@ -63,6 +63,7 @@ __all__ = [
     "Motion",
     "Operation",
     "Order",
+    "Paragraph",
     "Piece",
     "Place",
     "Placement",

@@ -13,6 +13,25 @@ from render.geometry import Box
 
 
 @dataclass(frozen=True, slots=True)
+class Paragraph:
+    """What decides on the direction of a text besides its own letters (Unicode Standard Annex #9).
+
+    Attributes:
+        direction: ``ltr`` or ``rtl``; empty where the first strong letter of the whole paragraph decides.
+        before, after: the rest of the paragraph that a line is broken out of.
+    """
+
+    direction: str = ""
+    before: str = ""
+    after: str = ""
+
+    @property
+    def base(self) -> int | None:
+        """The level of the paragraph; None where its letters decide."""
+        return {"ltr": 0, "rtl": 1}.get(self.direction)
+
+
+@dataclass(frozen=True, slots=True)
 class Setting:
     """How a text is set.
 
@@ -27,6 +46,7 @@ class Setting:
             since `font` lacks some of them.
         vertical: for text that runs down a column, how letters stand that are not made for it: ``mixed`` or
             ``upright`` (CSS's ``text-orientation``); empty for lines.
+        paragraph: what decides on its direction besides its own letters; None where nothing does.
     """
 
     font: str
@@ -36,6 +56,7 @@ class Setting:
     word_space: float = 0.0
     stand_ins: tuple[tuple[str, str], ...] = ()
     vertical: str = ""
+    paragraph: Paragraph | None = None
 
 
 @dataclass(frozen=True, slots=True)

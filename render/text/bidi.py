@@ -6,6 +6,7 @@ own Unicode data; the paired brackets are those of the Unicode Character Databas
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -44,6 +45,18 @@ _RAISE: Final = ({"L": 0, "R": 1, "AN": 2, "EN": 2}, {"L": 1, "R": 0, "AN": 1, "
 """Rules I1 and I2: by how much a class raises an even and an odd level."""
 
 
+_BACKWARD: Final = re.compile(
+    "[\u0590-\u08ff\u200f\u202a-\u202e\u2066-\u2069\ufb1d-\ufdff\ufe70-\ufeff"
+    "\U00010800-\U00010fff\U0001e800-\U0001efff]"
+)
+"""Characters for which directions must be found out: letters from right to left, and direction controls."""
+
+
+def runs_backward(text: str) -> bool:
+    """Whether directions must be found out for a text: some of it runs from right to left, or is made to."""
+    return not text.isascii() and _BACKWARD.search(text) is not None
+
+
 def bidi_levels(text: str, base: int | None = None) -> list[int]:
     """The embedding level of each character (odd runs from right to left); a line is a paragraph.
 
@@ -60,6 +73,33 @@ def bidi_levels(text: str, base: int | None = None) -> list[int]:
         stop = next((k + 1 for k in range(start, len(text)) if classes[k] == "B"), len(text))
         levels += _paragraph(text[start:stop], classes[start:stop], base)
     return levels
+
+
+def line_levels(line: str, before: str = "", after: str = "", base: int | None = None) -> list[int]:
+    """The levels of a line that is broken out of a paragraph.
+
+    They are those that the whole paragraph gives its characters, save that spaces at the end of the line take
+    the paragraph's level (L1).
+
+    Args:
+        line: its characters.
+        before: what precedes it in the paragraph.
+        after: what follows it.
+        base: level of the paragraph; found from its first strong character if None.
+    """
+    whole, start = before + line + after, len(before)
+    classes = [unicodedata.bidirectional(c) or "L" for c in line]
+    if base is None:
+        base = base_level(whole)
+    levels = bidi_levels(whole, base)[start : start + len(line)]
+    _reset_spaces(classes, levels, base)
+    return levels
+
+
+def base_level(text: str) -> int:
+    """The level of a paragraph by its first strong character: 0 or 1, and 0 where it has none (P2, P3)."""
+    classes = [unicodedata.bidirectional(c) or "L" for c in text]
+    return _first_strong(classes, _matching(classes), 0, len(classes)) or 0
 
 
 def visual_order(levels: Sequence[int]) -> list[int]:

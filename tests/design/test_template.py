@@ -10,7 +10,7 @@ import pytest
 from render.design import Apostrophe, Template, find_template, list_templates, load_template
 from render.errors import TemplateError
 from render.geometry import Box
-from render.model import Align, Anchor, FitRule, Mark, Operation, Setting, Severity, SizePolicy
+from render.model import Align, Anchor, FitRule, Mark, Operation, Paragraph, Setting, Severity, SizePolicy
 
 SOURCE = """<?xml version="1.0"?>
 <svg xmlns="http://www.w3.org/2000/svg" xmlns:ours="urn:monikerf:template:1" xmlns:ed="urn:some:editor"
@@ -195,3 +195,24 @@ def test_text_that_runs_down(tmp_path: Path, style: str, stand: str) -> None:
     assert slot.setting.vertical == stand
     assert slot.rule.anchor is (Anchor.INK if stand else Anchor.BASELINE)
     assert slot.rule.align is Align.MIDDLE
+
+
+@pytest.mark.parametrize(
+    ("style", "align", "paragraph"),
+    [
+        ("text-anchor:start", Align.START, None),
+        ("text-anchor:start;direction:ltr", Align.START, Paragraph("ltr")),
+        ("text-anchor:start;direction:rtl", Align.END, Paragraph("rtl")),
+        ("text-anchor:end;direction:rtl;unicode-bidi:embed", Align.START, Paragraph("rtl")),
+        ("text-anchor:middle;direction:rtl", Align.MIDDLE, Paragraph("rtl")),
+        ("text-anchor:start;direction:rtl;unicode-bidi:plaintext", Align.END, None),
+    ],
+)
+def test_text_that_runs_from_right_to_left(
+    tmp_path: Path, style: str, align: Align, paragraph: Paragraph | None
+) -> None:
+    """SVG 2, text-anchor and direction: the start of what runs from right to left is its right end."""
+    file = tmp_path / "backward.svg"
+    file.write_text(SOURCE.replace("font-size:14px", f"font-size:14px;{style}"), encoding="utf-8")
+    slot = load_template(file).slots[0]
+    assert (slot.rule.align, slot.setting.paragraph) == (align, paragraph)

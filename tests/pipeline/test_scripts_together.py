@@ -7,7 +7,8 @@ from collections.abc import Callable
 import pytest
 
 from render.geometry import Box
-from render.model import Order, Piece, Severity
+from render.lettering import Letterer
+from render.model import Order, Piece, Setting, Severity
 from render.pipeline.artworks import Lettered, letter_order
 from render.pipeline.workshop import Workshop
 
@@ -51,6 +52,43 @@ def test_names_of_two_scripts_share_the_size_of_their_set(make: Make) -> None:
     told = {p.piece: p for p in found.problems if p.code == "font-stands-in"}
     assert set(told) == {"p2", "p3", "p5"}
     assert all(problem.severity is Severity.LOOK for problem in told.values())
+
+
+def first_advances(lettered: Lettered, letterer: Letterer, sign: str) -> list[bool]:
+    """For each line of the first piece, whether the sign stands at its left end."""
+    lines = lettered.fitted[0].lines
+    return [
+        line.line.clusters[0][1]
+        == pytest.approx(letterer.line(sign, Setting(line.line.setting.font)).advance)
+        for line in lines
+    ]
+
+
+@pytest.mark.parametrize(
+    ("style", "name", "left"),
+    [
+        ("", "דוד בן־גוריון Anna Vale!", [False, True]),
+        ('direction="ltr"', "דוד בן־גוריון Anna Vale!", [False, False]),
+        ('direction="rtl"', "Anna Vale Montezuma!", [False, True]),
+        ("", "Anna Montezuma דוד בן־גוריון!", [False, False]),
+        ('direction="rtl"', "Anna Montezuma דוד בן־גוריון!", [False, True]),
+    ],
+)
+def test_lines_of_a_name_run_as_the_whole_name_does(
+    make: Make, style: str, name: str, left: list[bool]
+) -> None:
+    """Unicode Standard Annex #9, P2 and P3, or SVG's direction: where the last sign stands."""
+    found = make(f'font-family="Frank Ruhl Libre" mk:lines="2" mk:sizing="each" {style}', [name])
+    assert " ".join(line.line.text for line in found.fitted[0].lines) == name
+    assert first_advances(found, Workshop.open().letterer(), "!") == left
+
+
+@pytest.mark.parametrize(("direction", "edge"), [("ltr", 17.5), ("rtl", 77.5)])
+def test_what_runs_from_right_to_left_starts_at_the_right(make: Make, direction: str, edge: float) -> None:
+    """SVG 2: text-anchor is start unless it is said, and that is the right end with direction rtl."""
+    found = make(f'font-family="Frank Ruhl Libre" direction="{direction}"', ["דוד"])
+    box = boxes(found)[0]
+    assert (box.x0 if direction == "ltr" else box.x1) == pytest.approx(edge, abs=0.01)
 
 
 def test_they_come_out_the_same_by_several_processes(make: Make) -> None:

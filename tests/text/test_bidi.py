@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from render.text.bidi import bidi_levels, visual_order
+from render.text.bidi import base_level, bidi_levels, line_levels, runs_backward, visual_order
 
 UNICODE = Path("/usr/share/unicode")
 COMPLETE = "MONIKERF_COMPLETE"
@@ -117,3 +118,76 @@ def test_cases_of_bidi_test() -> None:
 def test_levels(text: str, levels: list[int]) -> None:
     """Reckoned by hand from the rules."""
     assert bidi_levels(text) == levels
+
+
+LINES = [
+    ("(Anna) דוד", 1, None, "(Anna)", "דוד"),
+    ("דוד (Anna) 12", 2, None, "(Anna) דוד", "12"),
+    ("דוד (Anna) 12", 1, None, "דוד", "12 (Anna)"),
+    ("דוד Anna -12", 2, None, "Anna דוד", "-12"),
+    ("דוד Anna (12)", 2, None, "Anna דוד", "(12)"),
+    ("فاطمة ٣ - Lee!", 2, None, "٣ فاطمة", "!Lee -"),
+    ("Anna & דוד!", 1, None, "Anna", "& דוד!"),
+    ("Anna & דוד!", 2, None, "Anna &", "דוד!"),
+    ("Anna 1 דוד 2", 2, None, "Anna 1", "2 דוד"),
+    ("דוד, Anna, 5%", 2, None, "Anna, ,דוד", "5%"),
+    ("Lee דוד 12!", 1, "rtl", "Lee", "!12 דוד"),
+    ("(Ida) Vale!", 1, "rtl", "(Ida)", "!Vale"),
+    ("דוד Anna!", 1, "ltr", "דוד", "Anna!"),
+    ("דוד (Anna) 12", 2, "ltr", "דוד (Anna)", "12"),
+]
+"""A paragraph, after which word it is broken, its direction, and both lines from left to right, the letters
+of words in the order of reading. Recorded from Chromium 150: boxes of characters in a narrow paragraph."""
+
+
+def standing(line: str, levels: list[int]) -> str:
+    """A line as it stands, its words from left to right and each of them readable; brackets mirrored."""
+    mirror = str.maketrans("()", ")(")
+    seen = "".join(line[k].translate(mirror) if levels[k] % 2 else line[k] for k in visual_order(levels))
+    return re.sub("[\u05d0-\u05ea\u0621-\u064a]+", lambda word: word[0][::-1], seen)
+
+
+@pytest.mark.parametrize(("text", "words", "direction", "first", "second"), LINES)
+def test_lines_go_by_their_paragraph(
+    text: str, words: int, direction: str | None, first: str, second: str
+) -> None:
+    """Unicode Standard Annex #9, 3.4: levels come from the whole paragraph, L1 and L2 go line by line."""
+    parts = text.split(" ")
+    one, two = " ".join(parts[:words]), " ".join(parts[words:])
+    base = {"ltr": 0, "rtl": 1}.get(direction or "")
+    assert standing(one, line_levels(one, "", " " + two, base)) == first
+    assert standing(two, line_levels(two, one + " ", "", base)) == second
+
+
+def test_lines_of_bidi_character_test() -> None:
+    """Every 7th paragraph of BidiCharacterTest.txt broken in its middle: the file's levels, L1 once more."""
+    ending = (*"\t \u2029\u2066\u2067\u2068\u2069",)
+    count = 0
+    for line in data_file("BidiCharacterTest.txt")[::7]:
+        if not line or line[0] == "#":
+            continue
+        codes, direction, level, told, _ = line.split(";")
+        text, levels = "".join(chr(int(code, 16)) for code in codes.split()), told.split()
+        if "\u2029" in text[:-1]:
+            continue
+        place = stop = len(text) // 2
+        while stop and (text[stop - 1] in ending or levels[stop - 1] == "x"):
+            stop -= 1
+            levels[stop] = level if levels[stop] != "x" else "x"
+        base = BASES[int(direction)]
+        found = line_levels(text[:place], "", text[place:], base)
+        found += line_levels(text[place:], text[:place], "", base)
+        assert ["x" if w == "x" else str(f) for f, w in zip(found, levels, strict=True)] == levels, text
+        count += 1
+    assert count > 12_000
+
+
+def test_what_is_plain_is_told_from_what_runs_backward() -> None:
+    assert [runs_backward(text) for text in ("Zoë", "Anna", "דוד", "a\u202eb", "Ζωή")] == [
+        False,
+        False,
+        True,
+        True,
+        False,
+    ]
+    assert [base_level(text) for text in ("(12)", "12 דוד Anna", "\u2067דוד\u2069 Anna")] == [0, 1, 0]

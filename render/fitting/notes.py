@@ -17,6 +17,7 @@ from render.model import (
     Severity,
     SizePolicy,
 )
+from render.text.letters import unspaced
 from render.units import format_mm
 
 
@@ -118,16 +119,20 @@ def held_problem(request: LetterRequest, form: Form, size: float) -> Problem:
     """The problem of a text that does not fit at the smallest size it may have."""
     fixed = request.rule.policy is SizePolicy.FIXED
     which = "the template's fixed size" if fixed else "the smallest allowed size"
-    width = format_mm(form.width * size, 1)
     if request.along:
         room = "its path is too short or too near the rim"
     else:
         box = request.area.bounds()
         room = f"its area measures {format_mm(box.width, 1)} × {format_mm(box.height, 1)} mm"
-    message = (
-        f"Does not fit at {which} of {format_mm(size, 2)} mm: on one line it is {width} mm wide, and {room}."
-    )
+    if request.setting.vertical:
+        longest = max(line.ink.height for line in form.lines if line.ink)
+        extent = f"in one column it is {format_mm(longest * size, 1)} mm long"
+    else:
+        extent = f"on one line it is {format_mm(form.width * size, 1)} mm wide"
+    message = f"Does not fit at {which} of {format_mm(size, 2)} mm: {extent}, and {room}."
     hint = "Shorten the text, or choose a template with more room or more lines, or a narrower font."
+    if request.rule.most_lines > 1 and (writing := unspaced(request.text)):
+        hint += f" {writing} goes to a new line only at a space: put one where a line may end."
     return Problem(Severity.STOP, "does-not-fit", message, hint, value=request.text, piece=request.piece)
 
 

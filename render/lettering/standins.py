@@ -114,18 +114,20 @@ def _nearest(letterer: Letterer, setting: Setting, script: str, text: str) -> st
 
 
 def _way_of_writing(language: str, text: str) -> str:
-    """How a text with Han, kana or hangul is written, by its language or letters (ISO 15924), if known.
+    """How a text with Han, kana or hangul is written, by its letters or language (ISO 15924), if known.
 
     >>> _way_of_writing("zh-TW", "林"), _way_of_writing("", "マリー"), _way_of_writing("", "林")
     ('Hant', 'Jpan', '')
     """
+    scripts = {script_of(c) for c in text}
+    if scripts & {"Hira", "Kana"}:
+        return "Jpan"
+    if "Hang" in scripts:
+        return "Kore"
     first, *others = language.lower().split("-")
     if first == "zh":
         return "Hant" if any(part in _TRADITIONAL for part in others) else "Hans"
-    scripts = {script_of(c) for c in text}
-    if first == "ja" or scripts & {"Hira", "Kana"}:
-        return "Jpan"
-    return "Kore" if first == "ko" or "Hang" in scripts else ""
+    return {"ja": "Jpan", "ko": "Kore"}.get(first, "")
 
 
 def ranked(letterer: Letterer, own_font: str, script: str) -> tuple[str, ...]:

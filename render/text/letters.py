@@ -39,7 +39,8 @@ def line_ends(text: str) -> tuple[int, ...]:
 
     By Unicode Standard Annex #14 as the library uniseg does it (Unicode 16.0): after spaces and hyphens,
     between ideographs; never at a no-break space or a word joiner. In scripts that are written without
-    spaces between words (Thai, Lao, Khmer, Burmese) only at spaces, since no dictionary is at hand.
+    spaces between words (Thai, Lao, Khmer, Burmese) only at spaces, since no dictionary is at hand: right for
+    names, whose parts are written with spaces; longer texts need one where a line may end (see `unspaced`).
 
     >>> line_ends("Anna-Lena Vale"), line_ends("山田 花")
     ((5, 10), (1, 3))
@@ -49,3 +50,22 @@ def line_ends(text: str) -> tuple[int, ...]:
     from uniseg.linebreak import line_break_boundaries
 
     return tuple(at for at in line_break_boundaries(text) if 0 < at < len(text))
+
+
+_UNSPACED: Final = {
+    "Thai": re.compile("[\u0e01-\u0e3a\u0e40-\u0e4e]{2}"),
+    "Lao": re.compile("[\u0e80-\u0ecd\u0edc-\u0edf]{2}"),
+    "Burmese": re.compile("[\u1000-\u103f\u1050-\u108f]{2}"),
+    "Khmer": re.compile("[\u1780-\u17d3\u17d7\u17dc-\u17dd]{2}"),
+}
+
+
+def unspaced(text: str) -> str:
+    """The writing in a text that puts no spaces between words, by its name; empty if there is none.
+
+    (Unicode Standard Annex #14, line breaking class SA.)
+
+    >>> unspaced("มาลีและสมชาย"), unspaced("Anna")
+    ('Thai', '')
+    """
+    return next((name for name, letters in _UNSPACED.items() if letters.search(text)), "")

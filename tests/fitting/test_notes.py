@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from render.fitting.notes import NEARLY, Limits, fine_problems
+from render.fitting.forms import Form
+from render.fitting.notes import NEARLY, Limits, fine_problems, held_problem
 from render.model import SetLine, Severity
 
 
@@ -37,3 +39,12 @@ def test_thickening_that_falls_short_is_told_from_a_tenth_on(measure, ask):
     assert told(measure, ask, 0.271, limits, thickened=0.3) == []
     (problem,) = told(measure, ask, 0.26, limits, thickened=0.3)
     assert (problem.code, problem.severity) == ("stroke-not-reached", Severity.LOOK)
+
+
+def test_what_does_not_fit_down_a_column_is_told_by_its_length(measure, ask):
+    (request,) = ask(["Anna"])
+    column = replace(request, setting=replace(request.setting, vertical="mixed"))
+    line = measure("Anna", request.setting)
+    told_across, told_down = (held_problem(each, Form((line,)), 10.0).message for each in (request, column))
+    assert f"on one line it is {line.ink.width * 10:.1f} mm wide".replace(".0 ", " ") in told_across
+    assert f"in one column it is {line.ink.height * 10:.1f} mm long".replace(".0 ", " ") in told_down

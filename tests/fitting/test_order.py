@@ -240,6 +240,17 @@ def test_held_texts_say_what_would_help(measure, ask):
     assert "Shorten" in problem.hint
 
 
+def test_held_texts_without_spaces_say_where_one_would_help(measure, ask):
+    thai = "มาลีและสมชาย" * 6
+    ((problem,), (alone,), (latin,)) = (
+        fit_order(ask([text], smallest=8.0, most_lines=lines), measure)[0].problems
+        for text, lines in ((thai, 3), (thai, 1), ("Ana" * 30, 3))
+    )
+    assert "Thai goes to a new line only at a space" in problem.hint
+    assert "Thai" not in alone.hint
+    assert "Thai" not in latin.hint
+
+
 def test_missing_glyphs_are_held_without_a_word_and_do_not_count(measure, ask):
     fitted = fit_order(ask([*NAMES, "☃" * 40]), measure)
     assert (fitted[-1].remedy, fitted[-1].lines, fitted[-1].problems) == (Remedy.HELD, (), ())

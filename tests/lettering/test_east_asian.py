@@ -172,7 +172,7 @@ def test_han_font_is_never_taken_for_latin_letters(letterer: Letterer) -> None:
     ("text", "language", "wanted"),
     [("李明", "ja", ("gothic", "mincho")), ("李明", "zh-CN", ("hei", "hei-mono")),
      ("マリー", "", ("gothic", "mincho")), ("林明", "zh-Hant-TW", ("hei",)),
-     ("김민준", "", ("myeongjo",)), ("이서연 Anna", "ko", ("myeongjo",))],
+     ("김민준", "ja", ("myeongjo",)), ("이서연 Anna", "ko", ("myeongjo",))],
 )  # fmt: skip
 def test_font_that_stands_in_is_one_for_the_language(
     text: str, language: str, wanted: Sequence[str], letterer: Letterer

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from render.text.letters import graphemes, line_ends
+from render.text.letters import graphemes, line_ends, unspaced
 
 AUXILIARY = Path("/usr/share/unicode/auxiliary")
 
@@ -116,3 +116,33 @@ def test_where_lines_may_end(text: str, lines: list[str]) -> None:
 def test_letters_are_kept_whole(text: str, letters: list[str]) -> None:
     """UAX #29, extended grapheme clusters."""
     assert list(graphemes(text)) == letters
+
+
+@pytest.mark.parametrize(
+    ("text", "writing"),
+    [("สวัสดีปีใหม่ทุกคน", "Thai"), ("ສະບາຍດີປີໃໝ່", "Lao"), ("សួស្តីឆ្នាំថ្មី", "Khmer"), ("မင်္ဂလာပါ", "Burmese"),
+     ("Ana ฿5", ""), ("नमस्ते", "")],
+)  # fmt: skip
+def test_writing_without_spaces_is_broken_at_spaces_only(text: str, writing: str) -> None:
+    """No dictionary is at hand, so nothing is torn (Unicode Standard Annex #14, class SA, rule LB1)."""
+    assert unspaced(text) == writing
+    if writing:
+        assert line_ends(text) == ()
+        assert line_ends(f"{text} {text}") == (len(text) + 1,)
+
+
+def test_writing_without_spaces_is_all_that_is_of_class_sa() -> None:
+    """LineBreak.txt (Debian package unicode-data, 15): letters of the four scripts, and none but those."""
+    path = Path("/usr/share/unicode/LineBreak.txt")
+    if not path.is_file():
+        pytest.skip(f"the system has no {path} (package unicode-data)")
+    checked = 0
+    for match in re.finditer(
+        r"^([0-9A-F]{4})(?:\.\.([0-9A-F]{4}))?;(\w+)\s+# (\w)", path.read_text("utf-8"), re.M
+    ):
+        for code in range(int(match[1], 16), int(match[2] or match[1], 16) + 1):
+            in_scripts = 0x0E00 <= code < 0x0F00 or 0x1000 <= code < 0x10A0 or 0x1780 <= code < 0x1800
+            if in_scripts and match[4] == "L":
+                assert bool(unspaced(chr(code) * 2)) == (match[3] == "SA"), hex(code)
+                checked += 1
+    assert checked > 200

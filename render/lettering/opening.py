@@ -1,8 +1,8 @@
 """Gaps that are too narrow, opened: outlines moved inward where the strokes beside them are stout enough.
 
 The counterpart of thickening, with the same care. A small counter is widened all round, so that a round one
-stays round; an opening, a notch or what lies between two parts is widened where it is too narrow, and its deep
-end left as it is; a side that has nothing to give leaves it to the other. Baseline and height of letters stay.
+stays round. An opening, a notch or what lies between two parts is widened where it is too narrow, and its
+deep end left as it is. A side that has nothing to give leaves it to the other. Baseline and height stay.
 """
 
 from __future__ import annotations

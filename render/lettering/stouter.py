@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from render.lettering.assemble import GlyphRun
     from render.lettering.pool import Glyph
 
-FORMAT: Final = 3
+FORMAT: Final = 4
 """Raised whenever thickening changes what it makes."""
 
 _CHORD_EM: Final = 2e-5

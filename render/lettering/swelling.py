@@ -14,6 +14,7 @@ from render.lettering.rays import Ints
 SLOPE: Final = 0.2
 """How fast the added width may change along an outline: 1 in 5, which the eye takes for a swelling stroke."""
 
+_CALM: Final = 1.0
 _CORNER: Final = 0.5
 _FAR: Final = 1e7
 _STEEP: Final = 0.7
@@ -40,7 +41,36 @@ def allowed(outline: Outline, need: Floats, room: Floats, stroke: float, mostly:
             moved[mine] = most[mine] = 0.0
         elif straight:
             moved[mine] = most[mine] = min(need[mine].max(), room[mine].min())
-    return np.minimum(moved, least_along(outline, most, _STEEP))
+    moved = np.minimum(moved, least_along(outline, most, _STEEP))
+    calm = np.minimum(_calmed(outline, moved, _CALM * stroke), np.minimum(room, most))
+    return np.where(outline.edge < 0, np.maximum(calm, moved), moved)
+
+
+def _calmed(outline: Outline, values: Floats, about: float) -> Floats:
+    """The mean of values about each chord, so far along the outline to both sides, but not round corners."""
+    chord, first, middle = _copies(outline, 3)
+    length = np.abs(outline.end - outline.begin)[chord]
+    ends = np.cumsum(length)
+    at = ends - length / 2
+    walls = (np.abs(outline.turn) > _CORNER)[chord] | first
+    since = np.maximum.accumulate(np.where(walls, ends - length, -np.inf))
+    wall_after = np.append(walls[1:], True)
+    until = np.minimum.accumulate(np.where(wall_after, ends, np.inf)[::-1])[::-1]
+    reach = np.minimum(about, np.minimum(at - since, until - at))
+    places, sums = np.append(0.0, ends), np.append(0.0, np.cumsum(values[chord] * length))
+    mean = (np.interp(at + reach, places, sums) - np.interp(at - reach, places, sums)) / (2 * reach)
+    calm = np.empty(values.size)
+    calm[chord[middle]] = mean[middle]
+    return calm
+
+
+def _copies(outline: Outline, copies: int) -> tuple[Ints, NDArray[np.bool_], NDArray[np.bool_]]:
+    """The chords with each ring several times over; which are the first of a ring; which its second copy."""
+    first = np.flatnonzero(np.diff(outline.ring, prepend=-1))
+    count = np.diff(first, append=outline.ring.size)
+    start, size = np.repeat(first, copies * count), np.repeat(count, copies * count)
+    nth = np.arange(start.size) - copies * start
+    return start + nth % size, nth == 0, nth // size == 1
 
 
 def _edges(outline: Outline) -> list[tuple[Ints, bool]]:
@@ -92,16 +122,8 @@ def _along(outline: Outline, values: Floats, blocked: NDArray[np.bool_], slope: 
     `blocked` chords take nothing over from the one before them, nor give it anything.
     """
     length = np.abs(outline.end - outline.begin) * slope
-    first = np.flatnonzero(np.diff(outline.ring, prepend=-1))
-    count = np.diff(first, append=length.size)
-    twice = np.repeat(
-        first, 2 * count
-    )  # each ring twice over, so that what is passed on comes all the way round
-    nth = np.arange(twice.size) - 2 * twice
-    second = nth >= np.repeat(count, 2 * count)
-    chord = twice + np.where(second, nth - np.repeat(count, 2 * count), nth)
-    walls = blocked[chord] | (nth == 0)
-    apart = _FAR * np.cumsum(walls)
+    chord, first, second = _copies(outline, 2)  # so that what is passed on comes all the way round
+    apart = _FAR * np.cumsum(blocked[chord] | first)
     at = np.cumsum(length[chord]) - length[chord] / 2
     given = values[chord]
     ahead = np.maximum.accumulate(given + at + apart) - at - apart

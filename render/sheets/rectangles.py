@@ -1,7 +1,8 @@
-"""Rectangles of different sizes on sheets, turned or not: an adapter to rectpack.
+"""Rectangles of different sizes on sheets, turned or not.
 
-Several of its ways of packing and of its orders are tried, always the same ones, and the best is kept; of few
-rectangles also orders in which some have changed places.
+They are laid by their skyline in many orders (:mod:`render.sheets.skyline`). Of few rectangles also several
+ways and orders of rectpack are tried, and orders in which some have changed places: there they are often
+shorter. Always the same ones are tried, and the best is kept.
 """
 
 from __future__ import annotations
@@ -14,9 +15,10 @@ from itertools import product
 from typing import Any, Final
 
 from render.sheets.nesting import Laid, Nest, Room
+from render.sheets.skyline import Plank, skylines
 
 _UM: Final = 1000
-_MANY: Final = 40
+_FEW: Final = 16
 _HALVINGS: Final = 7
 _SWAPS: Final = 240
 
@@ -34,8 +36,6 @@ class Plate:
 def pack(plates: Sequence[Plate], rooms: Sequence[Room], gap: float) -> Nest:
     """Lay rectangles on sheets, the last of which may be had as often as needed.
 
-    A plate that must not be turned makes all keep their ways, since the packer turns all or none.
-
     Args:
         plates: with different ids.
         rooms: sheets without used-up regions, in the order of their use.
@@ -49,8 +49,34 @@ def pack(plates: Sequence[Plate], rooms: Sequence[Room], gap: float) -> Nest:
     turns = all(plate.turns for plate in plates)
     sizes = {p.id: (math.ceil(p.width * _UM), math.ceil(p.height * _UM)) for p in plates}
     gap_um = math.ceil(gap * _UM)
-    best = _best(plates, sizes, rooms, gap_um, turns)
-    return _narrowed(best, plates, sizes, rooms, gap_um, turns)
+    found = _by_skylines(plates, sizes, rooms, gap_um)
+    if not 0 < len(plates) <= _FEW:
+        return found
+    best = _best(plates, sizes, rooms, gap_um, turns)  # rectpack turns all or none
+    other = _narrowed(best, plates, sizes, rooms, gap_um, turns)
+    return min((found, other), key=lambda n: (len(n.left), *_extent(n, sizes)))
+
+
+def _by_skylines(
+    plates: Sequence[Plate], sizes: dict[str, tuple[int, int]], rooms: Sequence[Room], gap: int
+) -> Nest:
+    """Each plate takes its gap along, and the sheet one more of it; only plates that may turn are turned."""
+    margins = [math.ceil(room.margin * _UM) for room in rooms]
+    planks = [Plank(sizes[p.id][0] + gap, sizes[p.id][1] + gap, p.turns) for p in plates]
+    sheets = [
+        (math.floor(room.width * _UM) - 2 * margin + gap, math.floor(room.height * _UM) - 2 * margin + gap)
+        for room, margin in zip(rooms, margins, strict=True)
+    ]
+    puts = skylines(planks, sheets)
+    laid = []
+    for number, put in sorted(puts.items(), key=lambda each: (each[1].sheet, each[1].x, each[1].y)):
+        plate, margin = plates[number], margins[min(put.sheet, len(rooms) - 1)]
+        x, y = put.x + margin, put.y + margin
+        # turned clockwise about its corner a plate lies left of it
+        right = x + sizes[plate.id][1]
+        laid.append(Laid(plate.id, put.sheet, 90.0 if put.turned else 0.0, right if put.turned else x, y))
+    left = tuple(p.id for n, p in enumerate(plates) if n not in puts)
+    return Nest(tuple(laid), left, "packed")
 
 
 def _best(
@@ -61,8 +87,7 @@ def _best(
     turns: bool,
 ) -> Nest:
     """The best of all packers."""
-    packers = list(_packers(turns))
-    found = [_packed(p, plates, sizes, rooms, gap) for p in packers[: None if len(plates) <= _MANY else 4]]
+    found = [_packed(packer, plates, sizes, rooms, gap) for packer in _packers(turns)]
     return min(found, key=lambda n: (len(n.left), *_extent(n, sizes)))
 
 
@@ -93,7 +118,7 @@ def _narrowed(
             continue
         high = min(width, _extent(found, sizes)[1] - margin)
         best = _with_last(best, found, sheets - 1)
-    if 1 < len(some) <= _MANY:
+    if len(some) > 1:
         for found in _swapped(some, sizes, room, gap, turns, _extent(best, sizes)[1] - margin):
             best = _with_last(best, found, sheets - 1)
     return best

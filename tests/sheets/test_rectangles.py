@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from time import process_time
 
 import pytest
 import shapely
@@ -17,17 +18,16 @@ from render.sheets.rectangles import Plate, pack
 from render.sheets.strips import shorten_strip
 
 
-def guillotined(
-    count: int, seed: int, width: float = 200.0, height: float = 120.0
-) -> list[tuple[float, float]]:
-    """A sheet cut into `count` rectangles from edge to edge: the optimum is the sheet itself."""
+def guillotined(count: int, seed: int, width: int = 200, height: int = 120) -> list[tuple[int, int]]:
+    """A sheet cut into `count` rectangles from edge to edge, at whole mm: the optimum is the sheet itself."""
     rng = random.Random(seed)
     parts = [(width, height)]
     while len(parts) < count:
         parts.sort(key=lambda p: -p[0] * p[1])
         w, h = parts.pop(0)
         share = rng.randint(30, 70) / 100
-        parts += [(w * share, h), (w * (1 - share), h)] if w > h else [(w, h * share), (w, h * (1 - share))]
+        cut = round(share * max(w, h))
+        parts += [(cut, h), (w - cut, h)] if w > h else [(w, cut), (w, h - cut)]
     rng.shuffle(parts)
     return parts
 
@@ -36,16 +36,45 @@ def as_shapes(plates: list[Plate]) -> list[Shape]:
     return [Shape(p.id, shapely.box(0, 0, p.width, p.height)) for p in plates]
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_a_cut_up_sheet_is_put_together_again_within_fifteen_per_cent(seed: int) -> None:
-    plates = [Plate(str(n), w, h) for n, (w, h) in enumerate(guillotined(18, seed))]
-    rooms = [Room(400, 120)]
-    found = pack(plates, rooms, 0.0)
-    assert not found.left
-    assert too_close(found, as_shapes(plates), rooms, 0.0) == []
-    sheets, right = reach(found, as_shapes(plates))
-    assert sheets == 1
-    assert 200 - 1e-3 <= right <= 230
+@pytest.mark.parametrize(
+    ("count", "most", "mean"), [(10, 1.0, 0.5), (20, 6.5, 2.0), (40, 7.0, 5.5), (120, 4.5, 4.0)]
+)
+def test_a_cut_up_sheet_is_put_together_again(count: int, most: float, mean: float) -> None:
+    """How much longer, in per cent, a strip is needed than the sheet that the rectangles were cut from."""
+    longer = []
+    for seed in range(100, 104):
+        plates = [Plate(str(n), w, h) for n, (w, h) in enumerate(guillotined(count, seed, 400, 240))]
+        rooms = [Room(800, 240)]
+        found = pack(plates, rooms, 0.0)
+        assert not found.left
+        assert too_close(found, as_shapes(plates), rooms, 0.0) == []
+        sheets, right = reach(found, as_shapes(plates))
+        assert sheets == 1
+        longer.append(100 * (right / 400 - 1))
+    assert min(longer) >= -1e-3
+    assert max(longer) <= most
+    assert sum(longer) / len(longer) <= mean
+
+
+def test_rectangles_are_packed_the_same_each_time_and_quickly() -> None:
+    plates = [Plate(str(n), w, h) for n, (w, h) in enumerate(guillotined(120, 7, 900, 500))]
+    begin = process_time()
+    first = pack(plates, [Room(600, 300, 5)], 2.0)
+    took = process_time() - begin
+    assert pack(plates, [Room(600, 300, 5)], 2.0) == first
+    assert too_close(first, as_shapes(plates), [Room(600, 300, 5)], 2.0) == []
+    assert took < 4  # about half a second; a busy machine counts for more
+
+
+def test_a_plate_that_must_not_turn_keeps_its_way_among_those_that_may() -> None:
+    plates = [Plate(str(n), 90, 20, n % 2 == 0) for n in range(8)]
+    found = pack(plates, [Room(185, 92)], 1.0)
+    assert {p.angle for p in found.laid if int(p.id) % 2} == {0.0}
+    turning = [Plate(p.id, p.height, p.width, p.turns) for p in plates]
+    found = pack(turning, [Room(95, 170)], 1.0)
+    assert {p.angle for p in found.laid if int(p.id) % 2} == {0.0}
+    assert 90.0 in {p.angle for p in found.laid}
+    assert too_close(found, as_shapes(turning), [Room(95, 170)], 1.0) == []
 
 
 @given(

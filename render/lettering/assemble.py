@@ -70,6 +70,7 @@ class Assembler:
         self._kept: dict[str, int] = {}
         self._late: list[Way] = []
         self._closeness: dict[str, Closeness] = {}
+        self._plain: dict[str, str] = {}
 
     def add(
         self, font_key: str, data: bytes, *, index: int = 0, variation: Mapping[str, float] | None = None
@@ -105,8 +106,9 @@ class Assembler:
         if known is None:
             stitcher = self._stitchers[font_key]
             file = file_of(self._cache, font_key).with_suffix(".json") if self._cache else None
+            plain = self.closeness(self._plain[font_key]) if font_key in self._plain else None
             known = self._closeness[font_key] = Closeness(
-                stitcher.glyph, stitcher.reader.upem, file, known_of(font_key, FORMAT)
+                stitcher.glyph, stitcher.reader.upem, file, known_of(font_key, FORMAT), plain
             )
         return known
 
@@ -121,6 +123,7 @@ class Assembler:
         stoutness = Stoutness.of(line.stroke, line.gap, size)
         key = stoutness.key(run.font_key)
         if key not in self._stitchers:
+            self._plain[key] = run.font_key
             self._know(key, Stitcher(StoutReader(plain.reader, plain.glyph, stoutness)))
         if line.turns:
             return replace(run, font_key=key)

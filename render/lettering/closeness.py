@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from render.lettering.across import Outline
+from render.lettering.contours import Contour
 from render.lettering.finest import MOST_EM, finest_of_letter
 from render.lettering.pool import Glyph
 
@@ -79,6 +80,7 @@ class Closeness:
         upem: int,
         file: Path | None = None,
         known: Mapping[int, tuple[float, float]] | None = None,
+        plain: Closeness | None = None,
     ) -> None:
         """Set up.
 
@@ -87,8 +89,9 @@ class Closeness:
             upem: font units to the em.
             file: where what is learned is kept; None keeps it in memory.
             known: thinnest stroke and narrowest gap of glyphs that were measured before, em.
+            plain: of the font that this one was thickened from: it knows the glyphs that stayed.
         """
-        self._glyph, self.upem, self._file = glyph, upem, file
+        self._glyph, self.upem, self._file, self._plain = glyph, upem, file, plain
         self._finest: dict[int, tuple[float, float]] = dict(known or {})
         self._pairs: dict[Pair, float] = {}
         self._shapes: dict[int, Any] = {}
@@ -104,7 +107,12 @@ class Closeness:
         """The thinnest stroke and the narrowest gap of a glyph, em; inf where there is none."""
         known = self._finest.get(gid)
         if known is None:
-            known = self._finest[gid] = finest_of_letter(self._glyph(gid).contours, self.upem)
+            contours = self._glyph(gid).contours
+            if self._plain is not None and _same(contours, self._plain._glyph(gid).contours):
+                known = self._plain.of_glyph(gid)
+            else:
+                known = finest_of_letter(contours, self.upem)
+            self._finest[gid] = known
         return known
 
     def between(self, a: int, b: int, dx: int, dy: int) -> float:
@@ -211,3 +219,14 @@ class Closeness:
 
 def _pairs(points: Sequence[complex] | np.ndarray[Any, np.dtype[np.complex128]]) -> np.ndarray[Any, Any]:
     return np.ascontiguousarray(points, np.complex128).view(np.float64).reshape(-1, 2)
+
+
+def _same(some: Sequence[Contour], others: Sequence[Contour]) -> bool:
+    """Whether outlines are the same, wherever their contours begin."""
+    a, b = (
+        (np.concatenate([c.points for c in each]), np.concatenate([c.codes for c in each])) if each else None
+        for each in (some, others)
+    )
+    if a is None or b is None:
+        return a is b
+    return all(np.array_equal(np.sort(one), np.sort(other)) for one, other in zip(a, b, strict=True))

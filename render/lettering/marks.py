@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from render.lettering.across import Outline
-from render.lettering.contours import Contour
+from render.lettering.contours import Contour, Segments
 
 _OVER: Final = 1.002
 _ROUNDS: Final = 4
@@ -26,11 +26,11 @@ def marks_apart(contours: Sequence[Contour], least: float, tolerance: float) -> 
         least: the gap.
         tolerance: how far chords may lie from their curves.
     """
+    if sum(area > 0 for area in Segments.of(contours).areas().tolist()) < 2:
+        return list(contours)
     outline = Outline.of(contours, tolerance, _LONG * least)
     rings = [outline.begin[outline.ring == k] for k in range(len(contours))]
     areas = [0.0 if r.size < 3 else float((r.conj() * np.roll(r, -1)).imag.sum()) / 2 for r in rings]
-    if sum(area > 0 for area in areas) < 2:
-        return list(contours)
     main = int(np.argmax(areas))
     low, high = float(rings[main].imag.min()), float(rings[main].imag.max())
     middle = [float(ring.imag.min() + ring.imag.max()) / 2 if ring.size else low for ring in rings]

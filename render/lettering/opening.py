@@ -56,13 +56,14 @@ def opening(outline: Outline, strokes: Crossings, gaps: Crossings, stroke: float
     keep = _kept(outline, gap)
     for side, _ in sides(outline, cracks, -1j):
         keep[side] = 0.0
-    moved = allowed(outline, need, _room(outline, strokes, stroke, need, keep), stroke, _MOSTLY)
+    moved = allowed(outline, need, _room(outline, strokes, stroke, need, keep), stroke, mostly=_MOSTLY)
     near = gaps[gaps.width < gap]
     left = np.zeros(need.size)  # what one side could not give is for the other
     np.maximum.at(left, near.hit, (need - moved)[near.chord])
     np.maximum.at(left, near.chord, (need - moved)[near.hit])
     need = np.where(need > 0, need + left, 0.0)
-    return allowed(outline, need, _room(outline, strokes, stroke, need, keep), stroke, _MOSTLY)
+    room = _room(outline, strokes, stroke, need, keep)
+    return allowed(outline, need, room, stroke, mostly=_MOSTLY, last=True)
 
 
 def _far_from(cracks: Crossings, gaps: Crossings, far: float) -> NDArray[np.bool_]:
@@ -114,7 +115,7 @@ def _room(outline: Outline, strokes: Crossings, stroke: float, need: Floats, kee
     """
     room = keep.copy()
     spare = np.maximum(0.0, strokes.width - stroke)
-    asked = allowed(outline, need, np.full(need.size, np.inf), stroke, _MOSTLY)
+    asked = allowed(outline, need, np.full(need.size, np.inf), stroke, mostly=_MOSTLY)
     here, there = strokes.chord, strokes.hit
     for mine, other in ((here, there), (there, here)):
         part = np.maximum(spare / 2, spare - asked[other])

@@ -38,7 +38,7 @@ def slit_of(stroke: float, gap: float) -> float:
 
 
 def redrawn(outline: Outline, moved: Floats, stroke: float, gap: float) -> Outcome:
-    """Contours that cover what an outline does after its chords were moved.
+    """Contours, not united, that cover what an outline does after its chords were moved; how they came about.
 
     Args:
         outline: as chords of at most CHORD times the stroke.
@@ -49,8 +49,7 @@ def redrawn(outline: Outline, moved: Floats, stroke: float, gap: float) -> Outco
     count = int(outline.ring.max()) + 1
     rings = [_moved(outline, moved, ring) for ring in range(count)]
     region, way = _region([ring for ring in rings if ring is not None])
-    again = unite(_refitted(_cleaned(region, stroke, gap), stroke))
-    return again if again.way is not Way.PLAIN else Outcome(again.contours, way)
+    return Outcome(tuple(_refitted(_cleaned(region, stroke, gap), stroke)), way)
 
 
 def _moved(outline: Outline, moved: Floats, ring: int) -> Contour | None:

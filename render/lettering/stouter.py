@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 from render.lettering.closeness import Closeness
 from render.lettering.contours import Contour
 from render.lettering.outlines import GlyphReader
-from render.lettering.thicken import Wanted, thickened
+from render.lettering.thicken import Wanted, drawn_stouter
 
 if TYPE_CHECKING:
     from render.lettering.assemble import GlyphRun
@@ -63,8 +63,10 @@ class StoutReader(GlyphReader):
         return self._plain.name(gid)
 
     def contours(self, gid: int) -> list[Contour]:
-        """The contours of a glyph, thickened."""
-        return list(thickened(self._united(gid).contours, self._wanted).contours)
+        """The contours of a glyph, thickened, still to be united."""
+        plain = self._united(gid).contours
+        drawn = drawn_stouter(plain, self._wanted)
+        return list(plain if drawn is None else drawn.contours)
 
 
 def kept_apart(run: GlyphRun, key: str, plain: Closeness, stout: Closeness, least: float) -> GlyphRun:

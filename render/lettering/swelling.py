@@ -24,11 +24,27 @@ MOSTLY: Final = 0.9
 """An edge moves as a whole where so much of it is to be moved."""
 
 
-def allowed(outline: Outline, need: Floats, room: Floats, stroke: float, mostly: float = MOSTLY) -> Floats:
+def allowed(
+    outline: Outline,
+    need: Floats,
+    room: Floats,
+    stroke: float,
+    *,
+    mostly: float = MOSTLY,
+    last: bool = False,
+) -> Floats:
     """The moves that are needed, as far as there is room; straight edges are moved as a whole or not at all.
 
     So an edge that is also the edge of something stout, such as the foot of a serif or the top of a B, stays
     where it is: baseline and height of letters are kept, and the other side of the thin part is moved.
+
+    Args:
+        outline: as chords.
+        need: how far each is to be moved.
+        room: how far it may be moved.
+        stroke: the least stroke; shorter edges may move in part.
+        mostly: share of an edge that is to be moved for all of it to move.
+        last: let moves of curves fade without kinks.
     """
     moved = np.minimum(spread(outline, need), room)
     most = np.full(moved.size, np.inf)
@@ -42,11 +58,13 @@ def allowed(outline: Outline, need: Floats, room: Floats, stroke: float, mostly:
         elif straight:
             moved[mine] = most[mine] = min(need[mine].max(), room[mine].min())
     moved = np.minimum(moved, least_along(outline, most, _STEEP))
-    calm = np.minimum(_calmed(outline, moved, _CALM * stroke), np.minimum(room, most))
+    if not last or not moved.any():
+        return moved
+    calm = np.minimum(_mean(outline, moved, _CALM * stroke), np.minimum(room, most))
     return np.where(outline.edge < 0, np.maximum(calm, moved), moved)
 
 
-def _calmed(outline: Outline, values: Floats, about: float) -> Floats:
+def _mean(outline: Outline, values: Floats, about: float) -> Floats:
     """The mean of values about each chord, so far along the outline to both sides, but not round corners."""
     chord, first, middle = _copies(outline, 3)
     length = np.abs(outline.end - outline.begin)[chord]

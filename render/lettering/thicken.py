@@ -20,7 +20,7 @@ from render.lettering.marks import marks_apart
 from render.lettering.opening import opening
 from render.lettering.redrawn import CHORD, redrawn
 from render.lettering.swelling import allowed, least_along, sides
-from render.lettering.union import Outcome, Way
+from render.lettering.union import Outcome, Way, unite
 
 _OVER: Final = 1.004
 """Aimed a little above the wanted stroke, for what chords and curves lose."""
@@ -50,14 +50,23 @@ def thickened(contours: Sequence[Contour], wanted: Wanted) -> Outcome:
     Returns:
         United contours and how they came about; the same contours where nothing is too fine.
     """
-    if not contours:
-        return Outcome((), Way.PLAIN)
-    contours = marks_apart(contours, wanted.gap, wanted.tolerance)
-    outline = Outline.of(contours, wanted.tolerance, CHORD * wanted.stroke)
-    moved = moves(outline, wanted)
-    if not (np.abs(moved) > _STILL * wanted.stroke).any():
+    drawn = drawn_stouter(contours, wanted)
+    if drawn is None:
         return Outcome(tuple(contours), Way.PLAIN)
-    return redrawn(outline, moved, wanted.stroke, wanted.gap)
+    again = unite(drawn.contours)
+    return again if again.way is not Way.PLAIN else Outcome(again.contours, drawn.way)
+
+
+def drawn_stouter(contours: Sequence[Contour], wanted: Wanted) -> Outcome | None:
+    """As :func:`thickened`, but the contours are still to be united; None where nothing is too fine."""
+    if not contours:
+        return None
+    apart = marks_apart(contours, wanted.gap, wanted.tolerance)
+    outline = Outline.of(apart, wanted.tolerance, CHORD * wanted.stroke)
+    moved = moves(outline, wanted)
+    if (np.abs(moved) > _STILL * wanted.stroke).any():
+        return redrawn(outline, moved, wanted.stroke, wanted.gap)
+    return Outcome(tuple(apart), Way.PLAIN) if apart != list(contours) else None
 
 
 def moves(outline: Outline, wanted: Wanted) -> Floats:
@@ -80,7 +89,7 @@ def _widening(outline: Outline, across: Crossings, room: Floats, stroke: float, 
     left = np.zeros(need.size)  # what one side could not take is for the other
     np.maximum.at(left, across.hit, (need - moved)[across.chord])
     np.maximum.at(left, across.chord, (need - moved)[across.hit])
-    return allowed(outline, need + left, room, wanted.stroke)
+    return allowed(outline, need + left, room, wanted.stroke, last=True)
 
 
 def _room(outline: Outline, gaps: Crossings, least: float) -> Floats:

@@ -111,10 +111,26 @@ def test_what_was_measured_is_kept(tmp_path: FilePath, monkeypatch: pytest.Monke
         raise AssertionError("measured again")
 
     monkeypatch.setattr("render.lettering.closeness.finest_of_letter", not_again)
-    monkeypatch.setattr("render.lettering.stouter.thickened", not_again)
+    monkeypatch.setattr("render.lettering.stouter.drawn_stouter", not_again)
     second = Letterer(SHELF, cache=tmp_path)
     assert (second.finest(each), second.finest(stout)) == found
     for file in tmp_path.glob("*.json"):
         file.write_text("{}")
     with pytest.raises(AssertionError, match="again"):
         Letterer(SHELF, cache=tmp_path).finest(stout)
+
+
+def test_letters_that_stay_as_they_were_are_not_measured_again(
+    letterer: Letterer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plain = line(letterer, "Anna", "montserrat", 12)
+    stout = line(letterer, "Anna", "montserrat", 12, stroke=0.3, gap=0.2)
+    thin = line(letterer, "Anna", "playfair-display", 12, stroke=0.4, gap=0.2)
+
+    def not_again(*_: object, **__: object) -> None:
+        raise AssertionError("measured again")
+
+    monkeypatch.setattr("render.lettering.closeness.finest_of_letter", not_again)
+    assert letterer.finest(stout) == letterer.finest(plain)
+    with pytest.raises(AssertionError, match="again"):
+        letterer.finest(thin)

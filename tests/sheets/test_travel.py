@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
 import random
 from itertools import pairwise
+from pathlib import Path as FilePath
+from time import process_time
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from render.geometry import Path
 from render.geometry.shapes import circle, line, rectangle
@@ -37,13 +41,44 @@ def test_berlin52_comes_within_six_per_cent_of_its_optimum() -> None:
     assert 7542 <= length <= 7542 * 1.06
 
 
-@pytest.mark.parametrize(("columns", "rows"), [(10, 12), (20, 15)])
+PCB442 = FilePath(os.environ.get("MONIKERF_OUTSIDE", "")) / "travel" / "pcb442.tsp"
+
+
+def whole_length(points: NDArray[np.complex128], order: NDArray[np.int64]) -> int:
+    """Length of a round with every distance rounded to a whole number, as TSPLIB counts."""
+    there = points[order]
+    return int(np.floor(np.abs(there - np.roll(there, 1)) + 0.5).sum())
+
+
+@pytest.mark.skipif(
+    not os.environ.get("MONIKERF_OUTSIDE") or not PCB442.is_file(),
+    reason="MONIKERF_OUTSIDE names no folder with travel/pcb442.tsp and its .opt.tour",
+)
+def test_pcb442_comes_within_one_per_cent_of_its_optimum_in_seconds() -> None:
+    """442 holes of a circuit board, drilled: TSPLIB (G. Reinelt, 1991), optimum 50778.
+
+    Points and an optimal round from the source package of tsplib95 on PyPI (tests/data), whose length is
+    counted here. Reached: 51075, 0.58 % above, in 0.8 s of one processor.
+    """
+    rows = [row.split() for row in PCB442.read_text().partition("NODE_COORD_SECTION")[2].splitlines()]
+    points = np.array([complex(float(row[1]), float(row[2])) for row in rows if len(row) == 3])
+    best = PCB442.with_suffix(".opt.tour").read_text().partition("TOUR_SECTION")[2].split()
+    assert whole_length(points, np.array(best[: best.index("-1")], int) - 1) == 50778
+    begin = process_time()
+    order = short_round(points)
+    took = process_time() - begin
+    assert sorted(order.tolist()) == list(range(442))
+    assert 50778 <= whole_length(points, order) <= 50778 * 1.01
+    assert took < 8
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(10, 12), (20, 15), (30, 20)])
 def test_a_lattice_comes_near_its_known_optimum(columns: int, rows: int) -> None:
     """With an even number of points a round takes as many steps as there are points (derived)."""
     points = np.array([complex(x, y) for x in range(columns) for y in range(rows)])
     points = points[np.random.default_rng(2).permutation(points.size)]
     length = round_length(points, short_round(points))
-    assert points.size - 1e-6 <= length <= 1.06 * points.size
+    assert points.size - 1e-6 <= length <= 1.01 * points.size
 
 
 def test_what_moves_are_said_to_win_they_win() -> None:

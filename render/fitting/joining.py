@@ -91,6 +91,7 @@ class Asked:
         neck: narrowest neck allowed, mm.
         thicken: how far the outlines of letters are moved outward first, mm.
         baselines: y and x-height of each line of lettering.
+        aloft: boxes of letters that ties join near their tops.
         stakes: how many stakes stand below the letters, how wide, and the room that they go down in.
         longest: a tie that shows more than this, mm, is a fault: it would look crude.
     """
@@ -101,6 +102,7 @@ class Asked:
     holes: tuple[Path, ...] = ()
     thicken: float = 0.0
     baselines: tuple[tuple[float, float], ...] = ()
+    aloft: tuple[Box, ...] = ()
     longest: float = 25.0
     stakes: tuple[int, float, Box] | None = None
 
@@ -131,7 +133,7 @@ def join(asked: Asked) -> Joined:
         ]
         start = _tidy(_without(together([start, *rounding]), holes), asked.neck)
     slant = slant_of(together(letters)) if letters else 0.0
-    manner = Manner(MARGIN * asked.neck, slant, asked.baselines)
+    manner = Manner(MARGIN * asked.neck, slant, asked.baselines, asked.aloft)
     whole, ties, held = hold_together(start, manner, holes)
     for second in second_holds(whole, manner):
         ties.append(second)

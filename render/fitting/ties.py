@@ -12,12 +12,16 @@ import shapely
 from numpy.typing import NDArray
 
 from render.fitting.solids import Points, Region, near, only_areas, pairs
+from render.geometry import Box
 
 BEND: Final = 6.0
 """How much dearer a tie across the strokes' slant is than one along it, where parts lie above each other."""
 
 HEIGHT: Final = 0.7
 """How much dearer a tie between neighbours is an x-height off the baseline than on it."""
+
+ALOFT: Final = 4.0
+"""How much dearer, of letters that are tied near their tops, a tie at their feet is than one at the top."""
 
 LONG: Final = 2.0
 """A tie in script that shows more than this, in widths, hangs a little instead of being straight."""
@@ -42,11 +46,13 @@ class Manner:
         width: of a tie, mm.
         slant: the strokes' lean to the right of upright, radians.
         baselines: y and x-height of each line of lettering, mm.
+        aloft: boxes of letters that ties join near their tops, since at their feet they would make others.
     """
 
     width: float
     slant: float = 0.0
     baselines: tuple[tuple[float, float], ...] = ()
+    aloft: tuple[Box, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +167,13 @@ def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -
         return np.ones(lines.size)
     y = ends[:, :, 1].mean(axis=1)
     rises = [np.abs(y - base) / max(height, 0.1) for base, height in manner.baselines]
-    return np.asarray(1 + HEIGHT * np.minimum(np.min(rises, axis=0), 2.0))
+    dear = 1 + HEIGHT * np.minimum(np.min(rises, axis=0), 2.0)
+    for box in manner.aloft:
+        low, high = (box.x0, -np.inf), (box.x1, box.y1 + box.height)
+        within = ((ends >= low) & (ends <= high)).all(axis=(1, 2))
+        fall = np.abs(y - box.y0) / max(box.height, 0.1)
+        dear = np.where(within, 1 + ALOFT * fall, dear)
+    return np.asarray(dear)
 
 
 def unlikeliness(boxes: Floats, manner: Manner) -> Floats:

@@ -14,8 +14,8 @@ from render.lettering.assemble import Assembler, GlyphRun, Placed
 from render.lettering.closeness import Of, SetFinest
 from render.lettering.detail import Details
 from render.lettering.faces import Face
-from render.lettering.mixed import MixedRun, set_mixed, told_fonts, told_runs
-from render.lettering.scripts import prepare
+from render.lettering.mixed import MixedRun, cluster_scripts, set_mixed, told_fonts, told_runs
+from render.lettering.scripts import COMMON, prepare, script_of
 from render.lettering.shaping import shape
 from render.lettering.shelf import Shelf
 from render.lettering.single_stroke import HANDS, StrokeRun, set_line, turned
@@ -203,6 +203,13 @@ class Letterer:
         if not line.setting.stand_ins:
             return ((line.setting.font, line.text),)
         return told_runs(line.text, line.setting, self._faces_of(line.setting))
+
+    def scripts_of(self, line: Line) -> tuple[str, ...]:
+        """For each cluster of a line, left to right, its script (ISO 15924); signs as their neighbours."""
+        count, found = len(line.clusters), {s for c in line.text if (s := script_of(c)) not in COMMON}
+        if len(found) < 2:
+            return (next(iter(found), "Latn"),) * count
+        return cluster_scripts(line.text, line.setting, self._faces_of(line.setting))
 
     def _faces_of(self, setting: Setting) -> dict[str, Face]:
         """By id the fonts that a setting names, its own first."""

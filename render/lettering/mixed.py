@@ -136,6 +136,39 @@ def told_fonts(runs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
     return tuple((font, " ".join(some)) for font, some in words.items())
 
 
+def cluster_scripts(text: str, setting: Setting, faces: Mapping[str, Face]) -> tuple[str, ...]:
+    """For each cluster of a text, left to right, its script (ISO 15924); signs go with what precedes them.
+
+    The text is shaped anew for it, as it was when it was measured.
+    """
+    prepared = prepare(text, Covers(faces), setting.language)
+    fonts = fonts_of(prepared, setting.font, dict(setting.stand_ins), faces) if setting.stand_ins else ()
+    found: list[str] = []
+    for font, there in _told_apart(prepared, fonts, setting):
+        face = faces[font]
+        scripts = {at: part.script for part in there for at in range(part.start, part.stop)}
+        shaped = shape(
+            face.font,
+            prepared,
+            font_key=face.font.sha256,
+            language=setting.language,
+            features=setting.features if font == setting.font else (),
+            tracking=round(setting.tracking * face.font.upem),
+            joined=face.joined,
+            parts=there,
+        )
+        found += [scripts[at] for at in shaped.characters]
+    return tuple(found)
+
+
+def _told_apart(
+    text: str, fonts: Sequence[str], setting: Setting
+) -> Iterator[tuple[str, tuple[Stretch, ...]]]:
+    if fonts:
+        return runs_of(text, fonts, setting.paragraph)
+    return iter([(setting.font, stretches(text, (), setting.paragraph))])
+
+
 class Covers:
     """The characters that all of some fonts have."""
 

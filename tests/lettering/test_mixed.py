@@ -174,3 +174,22 @@ def test_the_thinnest_stroke_is_that_of_the_finest_part() -> None:
     line, _ = mixed("Ida דוד")
     assert line.thinnest == FACES["great-vibes"].thinnest
     assert line.cap_height == FACES["great-vibes"].font.cap_height
+
+
+@pytest.mark.parametrize(
+    ("text", "setting", "scripts"),
+    [
+        ("Zoë", Setting("great-vibes"), "Latn Latn Latn"),
+        ("דוד!", Setting("frank-ruhl-libre"), "Hebr Hebr Hebr Hebr"),
+        ("12", Setting("great-vibes"), "Latn Latn"),
+        ("Al דו", Setting("frank-ruhl-libre"), "Latn Latn Latn Hebr Hebr"),
+        ("דו Al", Setting("frank-ruhl-libre"), "Latn Latn Hebr Hebr Hebr"),
+        ("Al דו", Setting("great-vibes", stand_ins=STAND_INS), "Latn Latn Latn Hebr Hebr"),
+        ("प्रिया", Setting("noto-sans"), "Deva Deva"),
+    ],
+)
+def test_the_script_of_each_cluster(text: str, setting: Setting, scripts: str) -> None:
+    """Unicode Standard Annex #24; clusters stand from left to right."""
+    line = LETTERER.line(text, setting)
+    assert LETTERER.scripts_of(line) == tuple(scripts.split())
+    assert len(line.clusters) == len(scripts.split())

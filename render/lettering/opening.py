@@ -7,6 +7,7 @@ deep end left as it is. A side that has nothing to give leaves it to the other. 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -34,12 +35,26 @@ _AT_EDGE: Final = 0.02
 _LEVEL: Final = 0.35
 
 
-def opening(outline: Outline, strokes: Crossings, gaps: Crossings, stroke: float, gap: float) -> Floats:
-    """How far each chord of an outline is to be moved inward, so that its gaps are as wide as wanted.
+@dataclass(frozen=True, slots=True)
+class Narrow:
+    """What an outline's gaps lack.
+
+    Attributes:
+        need: how far each chord is to be moved inward, if both sides give.
+        cracks: crossings of gaps so narrow that they are to be filled.
+        near: crossings of all gaps that are too narrow.
+    """
+
+    need: Floats
+    cracks: Crossings
+    near: Crossings
+
+
+def too_narrow(outline: Outline, gaps: Crossings, stroke: float, gap: float) -> Narrow | None:
+    """What the gaps of an outline lack; None if nothing is to be opened.
 
     Args:
         outline: as chords.
-        strokes: its crossings at least up to the stroke and the gap together.
         gaps: its crossings from outside at least up to the gap.
         stroke: what strokes keep, those that have it.
         gap: what gaps are to reach.
@@ -51,13 +66,24 @@ def opening(outline: Outline, strokes: Crossings, gaps: Crossings, stroke: float
     need = _all_round(outline, gaps, gap)
     for side, share in sides(outline, narrow, -1j):
         np.maximum.at(need, side, share * (gap - narrow.width) / 2)
-    if not (need > 0).any():
-        return np.zeros(need.size)
+    return Narrow(need, cracks, gaps[gaps.width < gap]) if (need > 0).any() else None
+
+
+def opening(outline: Outline, narrow: Narrow, strokes: Crossings, stroke: float, gap: float) -> Floats:
+    """How far each chord of an outline is to be moved inward, so that its gaps are as wide as wanted.
+
+    Args:
+        outline: as chords.
+        narrow: what its gaps lack.
+        strokes: its crossings at least up to the stroke and the gap together.
+        stroke: what strokes keep, those that have it.
+        gap: what gaps are to reach.
+    """
+    need, near = narrow.need, narrow.near
     keep = _kept(outline, gap)
-    for side, _ in sides(outline, cracks, -1j):
+    for side, _ in sides(outline, narrow.cracks, -1j):
         keep[side] = 0.0
     moved = allowed(outline, need, _room(outline, strokes, stroke, need, keep), stroke, mostly=_MOSTLY)
-    near = gaps[gaps.width < gap]
     left = np.zeros(need.size)  # what one side could not give is for the other
     np.maximum.at(left, near.hit, (need - moved)[near.chord])
     np.maximum.at(left, near.chord, (need - moved)[near.hit])

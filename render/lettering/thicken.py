@@ -17,7 +17,7 @@ import numpy as np
 from render.lettering.across import Crossings, Outline, crossings, net_of
 from render.lettering.contours import Contour, Floats
 from render.lettering.marks import marks_apart
-from render.lettering.opening import opening
+from render.lettering.opening import opening, too_narrow
 from render.lettering.redrawn import CHORD, redrawn
 from render.lettering.swelling import allowed, least_along, sides
 from render.lettering.union import Outcome, Way, unite
@@ -73,11 +73,12 @@ def moves(outline: Outline, wanted: Wanted) -> Floats:
     """How far each chord of an outline is to be moved outward, or, below 0, inward."""
     stroke, gap = wanted.stroke * _OVER, wanted.gap
     net = net_of(outline)
-    strokes = crossings(outline, stroke + gap, net=net)
     gaps = crossings(outline, gap + 2 * stroke, outward=True, net=net)
+    narrow = too_narrow(outline, gaps, stroke, gap)
+    strokes = crossings(outline, stroke + (gap if narrow else 0.0), net=net)
     across = strokes[np.abs(strokes.stop - strokes.start) <= stroke]
     outward = _widening(outline, across, _room(outline, gaps, gap), stroke, wanted)
-    return outward - opening(outline, strokes, gaps, stroke, gap)
+    return outward - opening(outline, narrow, strokes, stroke, gap) if narrow else outward
 
 
 def _widening(outline: Outline, across: Crossings, room: Floats, stroke: float, wanted: Wanted) -> Floats:

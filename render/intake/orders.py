@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Final
 
 from render.intake.customs import NAME_CHECKS, NOTE_CHECKS
+from render.intake.doubles import Doubles
 from render.intake.headings import HELD, Columns, match_columns
 from render.intake.hygiene import PLAIN, TEXT_CHECKS, Finding, examine
 from render.intake.table import Row, Table
@@ -67,7 +68,7 @@ def take_order(table: Table, options: IntakeOptions | None = None) -> Order:
     problems = _raised(table, columns)
     stopped = {problem.row for problem in problems if problem.severity is Severity.STOP}
     pieces: list[Piece] = []
-    seen: dict[str, int] = {}
+    seen = Doubles()
     for row in table.rows:
         if not any(cell.strip() for cell in row.cells) and row.line not in stopped:
             problems.append(
@@ -210,23 +211,28 @@ def _quantity(row: Row, columns: Columns, options: IntakeOptions) -> tuple[int, 
     return 0, Problem(Severity.STOP, code, message, hint, row=row.line, column=heading, value=raw)
 
 
-def _duplicates(taken: _Taken, seen: dict[str, int], columns: Columns) -> Iterator[Problem]:
-    """A name that was there before; a guest's guest is often entered so."""
-    key = " ".join(unicodedata.normalize("NFC", taken.fields["name"].casefold()).split())
-    if not key:
+def _duplicates(taken: _Taken, seen: Doubles, columns: Columns) -> Iterator[Problem]:
+    """A name that was there before, or nearly; a guest's guest is often entered so."""
+    name = taken.fields["name"]
+    double = seen.of(taken.row.line, name)
+    if double is None:
         return
-    first = seen.setdefault(key, taken.row.line)
-    if first != taken.row.line:
-        yield Problem(
-            Severity.LOOK,
-            "same-name",
-            f"The same name stands in row {first}.",
-            "Is it meant twice? If not, delete one.",
-            row=taken.row.line,
-            column=columns.matched[columns.named[-1]],
-            value=taken.fields["name"],
-            piece=_piece_id(taken.row.line, 1),
-        )
+    code, message = "same-name", f"The same name stands in row {double.row}."
+    hint = "Is it meant twice? If not, delete one."
+    if not double.same:
+        code = "nearly-same-name"
+        message = f"Nearly the same name stands in row {double.row}: {visible(double.name)}."
+        hint = "Is it one person, spelt in two ways? If so, keep the right spelling and delete the other."
+    yield Problem(
+        Severity.LOOK,
+        code,
+        message,
+        hint,
+        row=taken.row.line,
+        column=columns.matched[columns.named[-1]],
+        value=name,
+        piece=_piece_id(taken.row.line, 1),
+    )
 
 
 def _pieces(taken: _Taken) -> Iterator[Piece]:

@@ -43,6 +43,7 @@ CONTACT_PX: Final = 2400
 
 _NOTES: Final = {
     "same-name": "This name comes more than once in your order.",
+    "nearly-same-name": "A name spelt nearly like this one comes in your order too.",
     "all-capitals": "This name was given in capitals throughout.",
     "no-capitals": "This name was given without capitals.",
     "surname-first": "The surname was given first.",

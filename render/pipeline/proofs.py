@@ -29,6 +29,7 @@ _WORDS: Final = {
     "all-capitals": "all in capitals",
     "look-alike": "a look-alike letter",
     "mojibake": "letters misread",
+    "nearly-same-name": "nearly the same name twice",
     "same-name": "same name twice",
     "set-on-lines": "on two lines",
     "set-narrower": "in a narrower font",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from typing import Annotated, Final
 
 import typer
 
@@ -24,6 +24,9 @@ from render.cli.tell import tell_error
 from render.cli.testcard import draw_card, read_card
 from render.cli.wrap import calibrate_rotary, wrap
 from render.errors import MonikerfError
+
+_INTERRUPTED: Final = 130
+"""The exit code of what was stopped with Ctrl+C (128 and the signal's number, POSIX)."""
 
 app = typer.Typer(
     name="monikerf",
@@ -82,12 +85,35 @@ app.command("stall")(stall)
 
 
 def run() -> None:
-    """Run the command that was typed; a failure is told in words, with exit code 2."""
+    """Run the command that was typed; a failure is told in words, with exit code 2.
+
+    Where JSON was asked for, whatever goes wrong is JSON too, what was mistyped included.
+    """
+    as_json = "--json" in sys.argv[1:]
     try:
-        app()
+        code = app(standalone_mode=False) if as_json else app()
     except MonikerfError as error:
-        tell_error(error, as_json="--json" in sys.argv[1:])
-        sys.exit(2)
-    except KeyboardInterrupt:
+        tell_error(error, as_json=as_json)
+        code = 2
+    except OSError as error:
+        tell_error(_refused(error), as_json=as_json)
+        code = 2
+    except SystemExit as stop:
+        code = stop.code
+    except typer.Abort:
+        code = 1
+    except Exception as error:
+        if not (as_json and hasattr(error, "format_message")):  # that is: what was mistyped
+            raise
+        tell_error(MonikerfError(error.format_message(), hint="see --help"), as_json=True)
+        code = 2
+    if code == _INTERRUPTED:
         typer.echo("\nStopped. Finished files are whole; nothing is half-written.", err=True)
-        sys.exit(130)
+    sys.exit(code)
+
+
+def _refused(error: OSError) -> MonikerfError:
+    """What the system would not do, in words."""
+    why = error.strerror or str(error)
+    hint = "see that the folder may be written to, and that the disk is neither full nor away"
+    return MonikerfError(f"the system refused: {why}", hint=hint, place=str(error.filename or ""))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -16,7 +17,7 @@ from render.cli.tell import console, print_json, printable, progress_bar, tell_p
 from render.errors import MonikerfError
 
 if TYPE_CHECKING:
-    from render.shop.ledger import Load
+    from render.shop.ledger import Ledger, Load
 
 
 def load(
@@ -72,10 +73,12 @@ def load(
             options = LoadOptions(machine, without_approval, remake, cutting, layout, sheets, by, files)
             with progress_bar(shown=not as_json) as progress:
                 loaded = make_loads(ledger, orders, workshop, folder, options, progress)
+        waiting = _waiting(ledger, orders or ())
     if as_json:
         print_json({
             "loads": [load_values(each) for each in loaded.loads],
             "left_out": [{"piece": name, "reason": why} for name, why in loaded.left],
+            "not_approved": waiting,
             "problems": [problem_values(p) for p in loaded.problems],
         })  # fmt: skip
     else:
@@ -92,8 +95,19 @@ def load(
         say.print(
             "Each sheet was read back and verified; beside it stands what to mind and which place is whose."
         )
+        for order, count in waiting.items():
+            told = "1 piece is not approved yet" if count == 1 else f"{count} pieces are not approved yet"
+            say.print(f"{order}: {told}, and not on these sheets; see monikerf today", markup=False)
     if loaded.left:
         raise typer.Exit(1)
+
+
+def _waiting(ledger: Ledger, orders: Sequence[str]) -> dict[str, int]:
+    """How many pieces of each order its customer has yet to approve; those that have none are left out."""
+    from render.shop.ledger import UNSETTLED
+
+    counts = {order: len(ledger.pieces(order, *UNSETTLED)) for order in dict.fromkeys(orders)}
+    return {order: count for order, count in counts.items() if count}
 
 
 def made(

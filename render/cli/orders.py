@@ -170,6 +170,11 @@ def correct(
     if sum((bool(changes), as_wished, redraw)) != 1:
         hint = 'write name="Zoë Lind", or --as-wished, or --redraw'
         raise MonikerfError("it is not said what is to be corrected", hint=hint)
+    if "name" in changes and not changes["name"].strip():
+        hint = (
+            'write name="Zoë Lind"; who is not to come at all is taken out of the table: monikerf take-order'
+        )
+        raise MonikerfError("the name would be empty", hint=hint)
     with open_shop_ledger(shop) as (folder, ledger):
         left: tuple[LedgerPiece, ...] = ()
         if as_wished:

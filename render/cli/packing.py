@@ -79,7 +79,9 @@ def packing_list(
         return
     say = console()
     for parcel in parcels:
-        say.print(f"{printable(parcel.name)}: {len(parcel.pieces)}", markup=False, style="bold")
+        count = len(parcel.pieces)
+        pieces = "1 piece" if count == 1 else f"{count} pieces"
+        say.print(f"{printable(parcel.name)}: {pieces}", markup=False, style="bold")
         say.print("  " + ", ".join(printable(text) for _, text in parcel.pieces), markup=False)
     if packed.lacking:
         say.print(f"! not made yet: {len(packed.lacking)}", style="yellow")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -87,15 +87,30 @@ def price_list(
         write_atomically(name, data)
     if as_json:
         rows = [each.values(money) for each in listed]
-        print_json({"files": [str(f) for f in files], "offers": rows, "left_out": left_out})
+        lacking = {id_: error.message for id_, error in left_out.items()}
+        print_json({"files": [str(f) for f in files], "offers": rows, "left_out": lacking})
         return
     say = console()
     for each in listed:
         texts = ", ".join(f"{p.quantity}: {money.text(each_of(p))}" for p in each.prices)
         say.print(f"{each.job.template.id}: {texts}", markup=False)
-    for id_, why in left_out.items():
-        say.print(f"· left out: {id_} ({why})", markup=False, style="dim")
+    _tell_left_out(left_out)
     say.print("written: " + ", ".join(map(str, files)), markup=False)
+
+
+def _tell_left_out(left_out: Mapping[str, MonikerfError]) -> None:
+    """The designs without a price: those whose time nobody knows in one line, with what mends them all."""
+    from render.pipeline.quoting import UnknownTimeError
+
+    say = console()
+    timeless = [id_ for id_, error in left_out.items() if isinstance(error, UnknownTimeError)]
+    if timeless:
+        text = f"· left out, as nobody knows how long they take: {', '.join(timeless)}"
+        say.print(text, markup=False, style="dim")
+        say.print("    Write machine_minutes for the thing into your prices, or keep recipes.", style="dim")
+    for id_, error in left_out.items():
+        if id_ not in timeless:
+            say.print(f"· left out: {id_} ({error.message})", markup=False, style="dim")
 
 
 def actual(

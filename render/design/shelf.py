@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Final
 
-from render.design.refusal import short, suggest
+from render.design.refusal import short
 from render.errors import TemplateError
 
 _ID: Final = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*", re.IGNORECASE)
@@ -36,6 +37,8 @@ def find_template(name: str, folders: Iterable[Path]) -> Path:
     """
     found = list_templates(folders)
     if name not in found:
-        hint = suggest(name, found) if found else "There are no templates at all; reinstall Monikerf."
+        near = get_close_matches(name.casefold(), found, 3, 0.6)
+        meant = f"Did you mean {' or '.join(near)}? " if near else ""
+        hint = f"{meant}monikerf show templates lists them."
         raise TemplateError(f"there is no template {short(name)}", hint=hint)
     return found[name]

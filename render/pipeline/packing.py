@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -83,11 +84,24 @@ def _parcels(order: Order, by: str) -> tuple[str, tuple[Parcel, ...]]:
         key = text.casefold()
         called.setdefault(key, text or NOWHERE)
         groups.setdefault(key, []).append(piece)
-    keys = sorted(groups, key=lambda key: (not key, key))
+    keys = sorted(groups, key=lambda key: (not key, _counted(key)))
     return chosen, tuple(
-        Parcel(called[key], tuple((p.id, title_of(p)) for p in sorted(groups[key], key=_by_surname)))
+        Parcel(
+            _name(called[key], chosen),
+            tuple((p.id, title_of(p)) for p in sorted(groups[key], key=_by_surname)),
+        )
         for key in keys
     )
+
+
+def _counted(key: str) -> list[tuple[int, str]]:
+    """A sort key by which 2 comes before 10, wherever they stand in a text."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", key)]
+
+
+def _name(text: str, field: str) -> str:
+    """What a parcel is called: a number alone says nothing, so its field stands before it."""
+    return f"{field[:1].upper()}{field[1:]} {text}" if text.isdecimal() else text
 
 
 def packing_order(pieces: Sequence[Piece], by: str) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 def price_designs(
     templates: Sequence[str], workshop: Workshop, prices: Prices, progress: Progress
-) -> tuple[tuple[Listed, ...], dict[str, str]]:
+) -> tuple[tuple[Listed, ...], dict[str, MonikerfError]]:
     """Every design with its prices, and why the others were left out.
 
     Args:
@@ -35,7 +35,7 @@ def price_designs(
 
     ids = list(templates) or list(list_templates(workshop.templates))
     listed: list[Listed] = []
-    left_out: dict[str, str] = {}
+    left_out: dict[str, MonikerfError] = {}
     for number, id_ in enumerate(ids):
         progress("pricing", number, len(ids))
         try:
@@ -43,11 +43,11 @@ def price_designs(
         except MonikerfError as error:
             if templates:
                 raise
-            left_out[id_] = error.message
+            left_out[id_] = error
     if not listed:
-        raise MonikerfError(
-            "none of the designs has a price", hint="; ".join(f"{k}: {v}" for k, v in left_out.items())
-        )
+        first = next(iter(left_out.values()))
+        why = f"{first.message}; {first.hint}" if first.hint else first.message
+        raise MonikerfError("none of the designs has a price", hint=f"{next(iter(left_out))}: {why}")
     return tuple(listed), left_out
 
 

@@ -58,6 +58,10 @@ def sample_order(job: Job) -> Order:
     return Order(job.template.title, (Piece("p001", 1, dict(fields)),))
 
 
+class UnknownTimeError(LibraryError):
+    """Neither recipes nor prices say how long a thing takes."""
+
+
 def job_at(workshop: Workshop, prices: Prices, terms: Terms) -> Job:
     """The job; what the terms leave empty is the shop's usual.
 
@@ -163,7 +167,7 @@ def _minutes(
         return rounded(Fraction(round(seconds), 60)), "worked out from the layout and the shop's recipes"
     own = prices.thing(job.blank.id).machine_minutes
     if own is None:
-        raise LibraryError(
+        raise UnknownTimeError(
             f"nobody knows how long {job.blank.title} takes on {job.machine.title}",
             hint=f"give --machine-minutes for one piece, or machine_minutes in [things.{job.blank.id}], "
             "or a recipe for each operation",

@@ -41,12 +41,10 @@ class Narrow:
 
     Attributes:
         need: how far each chord is to be moved inward, if both sides give.
-        cracks: crossings of gaps so narrow that they are to be filled.
         near: crossings of all gaps that are too narrow.
     """
 
     need: Floats
-    cracks: Crossings
     near: Crossings
 
 
@@ -66,7 +64,7 @@ def too_narrow(outline: Outline, gaps: Crossings, stroke: float, gap: float) -> 
     need = _all_round(outline, gaps, gap)
     for side, share in sides(outline, narrow, -1j):
         np.maximum.at(need, side, share * (gap - narrow.width) / 2)
-    return Narrow(need, cracks, gaps[gaps.width < gap]) if (need > 0).any() else None
+    return Narrow(need, gaps[gaps.width < gap]) if (need > 0).any() else None
 
 
 def opening(outline: Outline, narrow: Narrow, strokes: Crossings, stroke: float, gap: float) -> Floats:
@@ -81,8 +79,6 @@ def opening(outline: Outline, narrow: Narrow, strokes: Crossings, stroke: float,
     """
     need, near = narrow.need, narrow.near
     keep = _kept(outline, gap)
-    for side, _ in sides(outline, narrow.cracks, -1j):
-        keep[side] = 0.0
     moved = allowed(outline, need, _room(outline, strokes, stroke, need, keep), stroke, mostly=_MOSTLY)
     left = np.zeros(need.size)  # what one side could not give is for the other
     np.maximum.at(left, near.hit, (need - moved)[near.chord])

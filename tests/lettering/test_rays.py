@@ -66,3 +66,13 @@ def test_no_ray_slips_through_where_two_chords_meet() -> None:
     ray, _, far = Net(corners, np.roll(corners, -1)).first(np.zeros(360, complex), way, 200, (), 0)
     assert ray.tolist() == list(range(360))
     assert far == pytest.approx(np.full(360, 100))
+
+
+def test_what_lies_before_a_long_chord_is_met_first() -> None:
+    """The long one is known from its box at once, far beyond where the ray has been followed to."""
+    specks = 1000j + np.arange(400) * 3.0
+    begin = np.concatenate(([-1000 + 0j, 700 + 3j], specks))
+    end = np.concatenate(([0 + 1000j, 700 - 3j], specks + 1))
+    net = Net(np.append(begin, 520 - 900j), np.append(end, 1000 + 500j))
+    ray, chord, _ = net.first(np.array([500 + 0j]), np.array([1 + 0j]), 600, (), 0)
+    assert (ray.tolist(), chord.tolist()) == ([0], [1])

@@ -23,6 +23,9 @@ STOUT: Final = 1.1
 INTO: Final = 0.15
 """How far it reaches into the feet of the letters, parts of its thickness."""
 
+MIDWAY: Final = 0.22
+"""How high above the baseline unjoined letters of a script that joins are tied, em."""
+
 BEYOND: Final = 0.6
 """How far it goes on beyond the first and last letter, parts of its thickness."""
 
@@ -62,12 +65,25 @@ def bars(
     return found
 
 
-def tied_aloft(clusters: Sequence[Path], scripts: Sequence[str]) -> list[Box]:
-    """The boxes of the runs of letters that are tied near their tops: from the middle one of these down."""
+def tied_aloft(clusters: Sequence[Path], scripts: Sequence[str], baseline: float, size: float) -> list[Box]:
+    """The boxes of the runs of letters that ties join at the top of the box, mm.
+
+    That is the middle one of the letters' tops, so that a yod is tied where its neighbours have their roofs;
+    where the font joins letters it is MIDWAY above the baseline: there they neither join nor branch.
+
+    Args:
+        clusters: outlines from left to right, in place, mm.
+        scripts: of each cluster (ISO 15924).
+        baseline: its y, mm.
+        size: mm to the em.
+    """
     found = []
-    for run in _runs(clusters, scripts, lambda habit: habit.aloft):
+    for run in _runs(clusters, scripts, lambda habit: habit.aloft and habit.keeping is Keeping.APART):
         whole = Box.union(run)
         found.append(Box(whole.x0, median_high([box.y0 for box in run]), whole.x1, whole.y1))
+    for run in _runs(clusters, scripts, lambda habit: habit.aloft and habit.keeping is Keeping.SHAPED):
+        whole = Box.union(run)
+        found.append(Box(whole.x0, baseline - MIDWAY * size, whole.x1, baseline))
     return found
 
 

@@ -91,7 +91,7 @@ class Asked:
         neck: narrowest neck allowed, mm.
         thicken: how far the outlines of letters are moved outward first, mm.
         baselines: y and x-height of each line of lettering.
-        aloft: boxes of letters that ties join near their tops.
+        aloft: boxes of letters that ties join at the top of the box.
         stakes: how many stakes stand below the letters, how wide, and the room that they go down in.
         longest: a tie that shows more than this, mm, is a fault: it would look crude.
     """

@@ -46,7 +46,7 @@ class Manner:
         width: of a tie, mm.
         slant: the strokes' lean to the right of upright, radians.
         baselines: y and x-height of each line of lettering, mm.
-        aloft: boxes of letters that ties join near their tops, since at their feet they would make others.
+        aloft: boxes of letters that ties join at the top of the box, since at their feet they make others.
     """
 
     width: float
@@ -172,7 +172,7 @@ def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -
         low, high = (box.x0, -np.inf), (box.x1, box.y1 + box.height)
         within = ((ends >= low) & (ends <= high)).all(axis=(1, 2))
         fall = np.abs(y - box.y0) / max(box.height, 0.1)
-        dear = np.where(within, 1 + ALOFT * fall, dear)
+        dear = np.where(within, 1 + ALOFT * np.minimum(fall, 2.0), dear)
     return np.asarray(dear)
 
 

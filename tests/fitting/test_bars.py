@@ -86,8 +86,10 @@ def test_letters_on_a_bar_are_one_piece_and_still_apart() -> None:
 def test_what_does_not_reach_the_bar_is_tied_near_its_top() -> None:
     """As yod is, which at its foot would become another letter."""
     letters = [rectangle(0, 0, 5, 20), rectangle(7, 0, 5, 14)]
-    told = tied_aloft(letters, ["Hebr"] * 2)
+    told = tied_aloft(letters, ["Hebr"] * 2, 20, SIZE)
     assert [(box.x0, box.y0, box.x1, box.y1) for box in told] == [(0, 0, 12, 20)]
+    (arabic,) = tied_aloft(letters, ["Arab"] * 2, 20, SIZE)
+    assert (arabic.y0, arabic.y1) == pytest.approx((15.6, 20))
     for aloft, low, high in (((), 12, 16), (tuple(told), 0, 4)):
         (tie,) = join(Asked(tuple(letters), 1.5, baselines=((20, 10),), aloft=aloft)).ties
         assert low < tie[0].imag < high

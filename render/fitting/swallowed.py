@@ -1,0 +1,46 @@
+"""Marks below letters that a design's own bar or foot swallows, so that nobody would see them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import shapely
+
+from render.fitting.solids import Memory, regions_of_paths, together
+from render.geometry import Path
+
+BELOW_EM: Final = 0.03
+"""What begins no higher than this above the baseline lies below its letter, em."""
+
+SEEN: Final = 0.25
+"""Of a mark so much must show, at least, to be seen."""
+
+
+def swallowed(letters: Sequence[Path], baseline: float, size: float, solids: Sequence[Path]) -> list[int]:
+    """The numbers of the letters whose marks below (points, dots, commas) lie within shapes of a design.
+
+    Args:
+        letters: outlines in place, mm, as the font draws them.
+        baseline: its y, mm.
+        size: mm to the em.
+        solids: shapes of the design that are one with the letters.
+    """
+    marks = [
+        (number, contour)
+        for number, letter in enumerate(letters if solids else ())
+        if letter and letter.bounds().y1 > baseline + 2 * BELOW_EM * size
+        for contour in letter.contours()
+        if contour.bounds().y0 > baseline - BELOW_EM * size
+    ]
+    if not marks:
+        return []
+    memory = Memory(remembers=False)
+    shapes = together(regions_of_paths(solids, memory))
+    regions = regions_of_paths([contour for _, contour in marks], memory)
+    gone = {
+        number
+        for (number, _), mark in zip(marks, regions, strict=True)
+        if shapely.difference(mark, shapes).area < SEEN * mark.area
+    }
+    return sorted(gone)

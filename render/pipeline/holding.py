@@ -6,9 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from render.geometry import Affine, Path
+from render.geometry import Path
 from render.model import (
-    Align,
     CutPart,
     CutRule,
     Fitted,
@@ -16,10 +15,10 @@ from render.model import (
     Material,
     Operation,
     Problem,
-    SetLine,
     Severity,
     Side,
 )
+from render.pipeline.cutletters import CutLetters, cut_letters, growth
 from render.pipeline.inlays import solid_marks
 from render.units import format_mm, round_mm
 
@@ -90,10 +89,12 @@ def hold(
     weak: list[complex] = []
     plate: Path | None = None
     if solid or any(side is Side.SOLID for side, _ in parts):
-        joined = join(_asked(Asked, solid, parts, neck, letterer))
+        grow, letters = _letters(solid, neck, job.material.smallest_gap, letterer)
+        joined = join(_asked(Asked, solid, letters, grow, parts, neck))
         plate = joined.path
         marks += solid_marks(joined.path, operation, rules)
         problems += _faults(joined.faults, cut, "not-in-one-piece")
+        problems += _hard_to_read(solid, letters, joined.path)
         weak += [fault.at for fault in joined.faults]
         values |= _join_values(joined)
         if operation is not Operation.CUT:
@@ -113,87 +114,58 @@ def hold(
     return Held(piece, tuple(marks), tuple(replace(p, piece=piece) for p in problems), values, tuple(weak))
 
 
-def joined_lettering(fitted: Fitted, path: Path, neck: float, letterer: Letterer) -> Joined:
-    """One text by itself, with its outlines, joined into one piece as its rule asks."""
+def joined_lettering(fitted: Fitted, path: Path, neck: float, gap: float, letterer: Letterer) -> Joined:
+    """One text by itself, with its outlines, joined into one piece as its rule asks; lengths in mm."""
     from render.fitting.joining import Asked, join
 
-    return join(_asked(Asked, [(fitted, path)], (), neck, letterer))
+    solid = [(fitted, path)]
+    grow, letters = _letters(solid, neck, gap, letterer)
+    return join(_asked(Asked, solid, letters, grow, (), neck))
 
 
 # ---------------------------------------------------------------- what goes in
 
 
+def _letters(
+    solid: Sequence[tuple[Fitted, Path]], neck: float, gap: float, letterer: Letterer
+) -> tuple[float, list[CutLetters]]:
+    """How far outlines are moved outward all round, mm, and the letters of each solid text."""
+    rules = [fitted.request.cut or CutRule(Side.SOLID) for fitted, _ in solid]
+    lines = [(line, rule) for (fitted, _), rule in zip(solid, rules, strict=True) for line in fitted.lines]
+    grow = growth(lines, neck)
+    gap = gap if grow is None else 0.0
+    letters = [
+        cut_letters(fitted, path, rule, neck, gap, letterer)
+        for (fitted, path), rule in zip(solid, rules, strict=True)
+    ]
+    return grow or 0.0, letters
+
+
 def _asked(
     asked: Any,
     solid: Sequence[tuple[Fitted, Path]],
+    letters: Sequence[CutLetters],
+    grow: float,
     parts: Sequence[tuple[Side, Path]],
     neck: float,
-    letterer: Letterer,
 ) -> Any:
-    letters: list[Path] = []
     baselines: list[tuple[float, float]] = []
-    thicken, stakes = 0.0, None
-    for fitted, path in solid:
+    stakes = None
+    for fitted, _ in solid:
         rule = fitted.request.cut or CutRule(Side.SOLID)
-        letters += _closer(fitted, rule, neck, letterer) or [path]
-        for line in fitted.lines:
-            baselines.append((line.origin.imag, line.line.x_height * line.size))
-            thin = line.line.thinnest * line.size
-            thicken = max(thicken, min(rule.thicken, max(0.0, (MARGIN * neck - thin) / 2)))
+        baselines += [(line.origin.imag, line.line.x_height * line.size) for line in fitted.lines]
         if rule.stakes and rule.stakes_in:
             stakes = (rule.stakes, rule.stake_width, rule.stakes_in)
     return asked(
-        tuple(letters),
+        tuple(path for each in letters for path in each.drawn),
         neck,
         tuple(path for side, path in parts if side is Side.SOLID),
         tuple(path for side, path in parts if side is Side.HOLE),
-        thicken=thicken,
+        thicken=grow,
         baselines=tuple(dict.fromkeys(baselines)),
         stakes=stakes,
     )
 
-
-MARGIN: Final = 1.08
-"""Thin strokes are thickened to so many necks: those thinner than most would else be knotty."""
-
-
-def _closer(fitted: Fitted, rule: CutRule, neck: float, letterer: Letterer) -> list[Path]:
-    """The letters of each line brought together, each by itself; empty where they stay as they are."""
-    if not rule.closer or any(line.turns for line in fitted.lines):
-        return []
-    from render.fitting.closer import brought_together
-
-    letters: list[Path] = []
-    for line in fitted.lines:
-        clusters = _clusters(line, letterer)
-        moves = brought_together(clusters, neck, rule.closer * line.size, line.size)
-        share = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}[fitted.request.rule.align]
-        back = share * moves[-1] if moves else 0.0
-        letters += [path.moved(back - by, 0) for path, by in zip(clusters, moves, strict=True) if path]
-    return letters
-
-
-def _clusters(line: SetLine, letterer: Letterer) -> list[Path]:
-    """The outlines of each cluster of a straight line, in place: drawn far apart, then put back."""
-    from render.geometry.path import MOVE
-
-    pens = [pen for pen, _ in line.line.clusters]
-    far = _FAR * line.size
-    turns = tuple(
-        Affine.scale(line.size, line.size).then(Affine.translation(far * k, 0)) for k in range(len(pens))
-    )
-    (drawn,) = letterer.outlines([(replace(line, turns=turns),)])
-    found: list[list[Path]] = [[] for _ in pens]
-    for contour in drawn.contours():
-        found[round(float(contour.points[contour.commands.tolist().index(MOVE)].real) / far)].append(contour)
-    return [
-        Path.joined(some).moved(line.origin.real + pen * line.size - far * k, line.origin.imag)
-        for k, (some, pen) in enumerate(zip(found, pens, strict=True))
-    ]
-
-
-_FAR: Final = 64.0
-"""Clusters are drawn so many em apart: no letter is so wide."""
 
 _Ends = tuple[float, float, float, float, complex]
 
@@ -252,6 +224,31 @@ def _faults(faults: Iterable[Fault], lettering: Sequence[tuple[Fitted, Path]], c
     text = lettering[0][0].request.text if lettering else ""
     hint = "Choose a stouter font or a larger size, or a template with a bar, ring or frame."
     return [Problem(Severity.STOP, code, f"It does not hold together: {told}{more}.", hint, value=text)]
+
+
+def _hard_to_read(
+    solid: Sequence[tuple[Fitted, Path]], letters: Sequence[CutLetters], whole: Path
+) -> list[Problem]:
+    """A problem for each text whose letters close up so far that they are hard to read."""
+    from render.fitting.legible import HARD, HIDDEN, closed_whites
+
+    problems = []
+    for (fitted, _), each in zip(solid, letters, strict=True):
+        shares = [share for share in closed_whites(each.plain, whole) if share == share]
+        mean = sum(shares) / max(len(shares), 1)
+        hidden = sum(share > HIDDEN for share in shares)
+        if mean <= HARD and not hidden:
+            continue
+        text = fitted.request.text
+        are = "is" if hidden == 1 else "are"
+        also = f"; {hidden} of its letters {are} hardly to be seen" if hidden else ""
+        message = (
+            f"It may be hard to read: held together, {100 * mean:.0f} % of the open space in and round its "
+            f"letters closes up{also}."
+        )
+        hint = "Look at its picture. A larger thing, fewer letters, or a font with wider letters would help."
+        problems.append(Problem(Severity.LOOK, "hard-to-read", message, hint, value=text))
+    return problems
 
 
 def _tongues(bridged: Bridged, lettering: Sequence[tuple[Fitted, Path]]) -> list[Problem]:

@@ -39,7 +39,8 @@ def assert_one_piece(artwork: Artwork, neck: float) -> None:
     region = region_of_path(artwork.burned(Operation.CUT))
     assert region.geom_type == "Polygon", artwork.title
     assert region.is_valid
-    assert len(cores(region, 0.95 * neck)) == 1, artwork.title
+    stout = [place for place in cores(region, 0.95 * neck) if place.area > 0.03 * neck * neck]
+    assert len(stout) == 1, artwork.title  # smaller places are swellings of a tip
 
 
 @pytest.mark.parametrize("template", SOLID)

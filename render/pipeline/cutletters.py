@@ -1,0 +1,127 @@
+"""The letters of cut-through lettering before they are joined: thin strokes stouter, brought together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from render.geometry import Affine, Path
+from render.model import Align, CutRule, Fitted, SetLine
+
+if TYPE_CHECKING:
+    from render.lettering import Letterer
+
+MARGIN: Final = 1.08
+"""Thin strokes are thickened to so many necks: those thinner than most would else be knotty."""
+
+STEP: Final = 1.1
+"""Strokes are rounded up, as parts of the size, to a power of this: nearly equal sizes share letters."""
+
+LITTLE_EM: Final = 0.015
+"""Outlines that need to move outward by no more than this part of the size are moved all round, which is
+quick and hardly to be seen; where they need more, only thin strokes are made stouter, lest counters close."""
+
+_FAR: Final = 64.0
+"""Clusters are drawn so many em apart: no letter is so wide."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutLetters:
+    """The letters of one text, each by itself, in place, mm.
+
+    Attributes:
+        drawn: as they are joined.
+        plain: as the font draws them; empty where letters are not told apart (on a path).
+    """
+
+    drawn: tuple[Path, ...]
+    plain: tuple[Path, ...] = ()
+
+
+def growth(lines: Sequence[tuple[SetLine, CutRule]], neck: float) -> float | None:
+    """How far the outlines of a piece are to be moved outward all round, mm, so that strokes hold.
+
+    None where that would be so much that only the thin strokes are to be made stouter.
+    """
+    most = 0.0
+    for line, rule in lines:
+        thin = line.line.thinnest * line.size
+        grow = max(0.0, min(rule.thicken, (MARGIN * neck - thin) / 2))
+        if grow > LITTLE_EM * line.size:
+            return None
+        most = max(most, grow)
+    return most
+
+
+def cut_letters(
+    fitted: Fitted, path: Path, rule: CutRule, neck: float, gap: float, letterer: Letterer
+) -> CutLetters:
+    """The letters of a text as they are to be joined; their thin strokes stouter, unless `gap` is 0.
+
+    Args:
+        fitted: the text.
+        path: its outlines as the font draws them.
+        rule: how it is kept together.
+        neck: narrowest neck allowed, mm.
+        gap: narrowest gap that stays open in the material, mm; 0 leaves strokes as they are.
+        letterer: draws.
+    """
+    stout = [_stouter(line, rule, neck, gap) for line in fitted.lines]
+    if not fitted.lines or any(line.turns for line in fitted.lines):
+        if all(line is other for line, other in zip(stout, fitted.lines, strict=True)):
+            return CutLetters((path,))
+        return CutLetters(tuple(letterer.outlines([tuple(stout)])))
+    drawn: list[Path] = []
+    plain: list[Path] = []
+    for line, stouter in zip(fitted.lines, stout, strict=True):
+        mine = clusters(line, letterer)
+        grown = clusters(stouter, letterer) if stouter is not line else mine
+        shifts = _shifts(grown, fitted, rule, neck, line.size)
+        drawn += [p.moved(by, 0) for p, by in zip(grown, shifts, strict=True) if p]
+        plain += [p.moved(by, 0) for p, by in zip(mine, shifts, strict=True) if p]
+    return CutLetters(tuple(drawn), tuple(plain))
+
+
+def _stouter(line: SetLine, rule: CutRule, neck: float, gap: float) -> SetLine:
+    """The line, its thin strokes to be drawn a neck wide, as far as the rule lets outlines be moved."""
+    thin = line.line.thinnest * line.size
+    wanted = min(MARGIN * neck, thin + 2 * rule.thicken)
+    if not gap or not rule.thicken or wanted <= thin:
+        return line
+    stroke = _stepped(wanted / line.size) * line.size
+    return replace(line, stroke=stroke, gap=stroke * _stepped(gap / wanted))
+
+
+def _stepped(share: float) -> float:
+    return math.pow(STEP, math.ceil(math.log(share, STEP) - 1e-9))
+
+
+def _shifts(letters: list[Path], fitted: Fitted, rule: CutRule, neck: float, size: float) -> list[float]:
+    """How far each cluster of a line goes to the right, mm, so that letters that are to meet do."""
+    if not rule.closer:
+        return [0.0] * len(letters)
+    from render.fitting.closer import brought_together
+
+    moves = brought_together(letters, neck, rule.closer * size, size)
+    share = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}[fitted.request.rule.align]
+    back = share * moves[-1] if moves else 0.0
+    return [back - by for by in moves]
+
+
+def clusters(line: SetLine, letterer: Letterer) -> list[Path]:
+    """The outlines of each cluster of a straight line, in place: drawn far apart, then put back."""
+    pens = [pen for pen, _ in line.line.clusters]
+    far = _FAR * line.size
+    turns = tuple(
+        Affine.scale(line.size, line.size).then(Affine.translation(far * k, 0)) for k in range(len(pens))
+    )
+    (drawn,) = letterer.outlines([(replace(line, turns=turns),)])
+    found: list[list[Path]] = [[] for _ in pens]
+    for contour in drawn.contours():
+        found[round(contour.bounds().centre.x / far)].append(contour)
+    return [
+        Path.joined(some).moved(line.origin.real + pen * line.size - far * k, line.origin.imag)
+        for k, (some, pen) in enumerate(zip(found, pens, strict=True))
+    ]

@@ -1,0 +1,64 @@
+"""The letters of cut-through lettering before they are joined: stout where they must be, open elsewhere."""
+
+from __future__ import annotations
+
+import pytest
+
+from render.fitting.legible import closed_whites
+from render.model import Operation, Order, Piece, Severity
+from render.pipeline.artworks import Lettered, letter_order
+from render.pipeline.cutletters import MARGIN, STEP, clusters, cut_letters, growth
+from render.pipeline.workshop import Workshop
+
+WORKSHOP = Workshop.open()
+LETTERER = WORKSHOP.letterer()
+
+
+def made(template: str, *names: str, font: str = "") -> Lettered:
+    pieces = tuple(Piece(f"p{n:03}", n, {"name": name}) for n, name in enumerate(names, 2))
+    job = WORKSHOP.job(template, font=font or None)
+    return letter_order(Order("test", pieces), job, LETTERER, WORKSHOP, 1, lambda *_: None)
+
+
+def test_small_letters_are_stouter_only_where_they_are_thin_and_stay_open() -> None:
+    """On the insert of an inlaid tag, whose necks are wide for its letters."""
+    done = made("inlaid-tag-insert", "William Jefferson")
+    (fitted,) = done.fitted
+    rule = fitted.request.cut
+    assert rule is not None
+    assert growth([(line, rule) for line in fitted.lines], rule.neck) is None
+    letters = cut_letters(fitted, LETTERER.outlines([fitted.lines])[0], rule, rule.neck, 0.25, LETTERER)
+    artwork = done.artworks[0].burned(Operation.CUT)
+    shares = [share for share in closed_whites(letters.plain, artwork) if share == share]
+    assert sum(shares) / len(shares) < 0.35  # moved outward all round it was 0.62
+    assert not [p for p in done.problems if p.code == "hard-to-read"]
+    stroke = LETTERER.finest(fitted.lines[0], 1.0).stroke
+    assert stroke < rule.neck < MARGIN * rule.neck * STEP
+
+
+def test_large_letters_are_moved_all_round_by_little_or_not_at_all() -> None:
+    done = made("cake-topper", "Ottilie & Bram")
+    (fitted,) = done.fitted
+    rule = fitted.request.cut
+    assert rule is not None
+    assert growth([(line, rule) for line in fitted.lines], 1.5) == 0.0
+    letters = cut_letters(fitted, LETTERER.outlines([fitted.lines])[0], rule, 1.5, 0.0, LETTERER)
+    assert letters.drawn == letters.plain
+
+
+def test_each_cluster_stands_where_the_line_has_it() -> None:
+    (fitted,) = made("cake-topper", "Io").fitted
+    (line,) = fitted.lines
+    whole = LETTERER.outlines([(line,)])[0].bounds()
+    parts = [path.bounds() for path in clusters(line, LETTERER) if path]
+    assert min(p.x0 for p in parts) == pytest.approx(whole.x0, abs=0.002)
+    assert max(p.x1 for p in parts) == pytest.approx(whole.x1, abs=0.002)
+
+
+def test_what_closes_up_is_told() -> None:
+    """Hairlines of a copperplate on necks as wide as its letters' eyes."""
+    done = made("inlaid-tag-insert", "William Jefferson", font="pinyon-script")
+    told = [p for p in done.problems if p.code == "hard-to-read"]
+    assert told
+    assert told[0].severity is Severity.LOOK
+    assert "%" in told[0].message

@@ -132,6 +132,9 @@ def rotary_card(
     """
     if rotary is None:
         raise MonikerfError("This machine has no rotary.", hint="Name one that has one.")
+    if not circumference:
+        hint = "measure it with a tape and say --circumference"
+        raise MonikerfError("A rotary card needs the circumference of the thing.", hint=hint)
     if circumference < 70:
         raise MonikerfError("The card needs a thing of at least 70 mm round.", hint="Take a thicker one.")
     factor, turn, along_y, v = sent / circumference, sent, rotary.axis == "y", MARGIN

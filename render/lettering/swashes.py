@@ -24,7 +24,7 @@ from render.lettering.scripts import prepare
 from render.lettering.shaping import parse_feature, shape
 from render.lettering.single_stroke import HANDS
 from render.lettering.union import unite
-from render.model import Setting
+from render.model import SetLine, Setting
 
 if TYPE_CHECKING:
     from render.lettering.shelf import Entry, Shelf
@@ -81,8 +81,12 @@ class Swashes:
             return ()
         return _features(self._shelf.find(font), self._shelf.entry(font), start=start)
 
-    def of(self, text: str, setting: Setting, *, start: bool) -> Iterator[Swashed]:
+    def of(
+        self, text: str, setting: Setting, *, start: bool, along: SetLine | None = None
+    ) -> Iterator[Swashed]:
         """The swashes that the first or last letter of a text can take without striking another letter.
+
+        With `along` the letters stand as in that line, which is along a path.
 
         A feature that the setting names itself, on or off, is left as it is.
 
@@ -108,7 +112,7 @@ class Swashes:
                 continue
             mine = 0 if start else len(run.gids) - 1
             if self._is_swash(font, plain, run, mine, listed=listed) and self._is_free(
-                font, plain, run, mine
+                font, plain, run, mine, along
             ):
                 yield Swashed(asked, self._thinnest(font, run.gids[mine]))
 
@@ -141,24 +145,22 @@ class Swashes:
         kept = before.intersection(after.buffer(NEAR * font.upem)).area
         return bool(reach >= REACH and kept >= KEEPS * before.area)
 
-    def _is_free(self, font: Font, plain: GlyphRun, run: GlyphRun, at: int) -> bool:
+    def _is_free(self, font: Font, plain: GlyphRun, run: GlyphRun, at: int, along: SetLine | None) -> bool:
         """Whether the form keeps clear of the other letters, save for joining the one beside it as ever."""
-        mine = self._placed(font, run, at)
+        shift = run.pens[1] - plain.pens[1] if at == 0 and len(run.pens) > 1 else 0
+        mine = self._placed(font, run, at, along, -shift)
         beside = 1 if at == 0 else at - 1
         for other in range(len(run.gids)):
-            bounds = self._shape(font, run.gids[other]).bounds
-            x, y = run.xs[other], run.ys[other]
-            moved = (bounds[0] + x, bounds[1] + y, bounds[2] + x, bounds[3] + y)
-            if (
-                other == at or not _boxes_apart(mine.bounds, moved) <= APART * font.upem
-            ):  # nan where it is blank
+            if other == at or self._shape(font, run.gids[other]).is_empty:
                 continue
-            letter = self._placed(font, run, other)
+            letter = self._placed(font, run, other, along)
+            if _boxes_apart(mine.bounds, letter.bounds) > APART * font.upem:
+                continue
             if other != beside:
                 if mine.distance(letter) < APART * font.upem:
                     return False
                 continue
-            before, letter_before = self._placed(font, plain, at), self._placed(font, plain, other)
+            before, letter_before = (self._placed(font, plain, k, along) for k in (at, other))
             joined = before.intersection(letter_before).area
             if joined and mine.intersection(letter).area > joined + JOIN * font.upem**2:
                 return False
@@ -167,10 +169,22 @@ class Swashes:
                 return False
         return True
 
-    def _placed(self, font: Font, run: GlyphRun, at: int) -> Any:
-        from shapely.affinity import translate
+    def _placed(self, font: Font, run: GlyphRun, at: int, along: SetLine | None, shift: float = 0.0) -> Any:
+        """The polygon of a glyph where it stands in its line, font units, y up.
 
-        return translate(self._shape(font, run.gids[at]), run.xs[at], run.ys[at])
+        Along a path a first letter with a swash is moved by `shift`, so that it ends where the plain one did.
+        """
+        from shapely.affinity import affine_transform, translate
+
+        shape = self._shape(font, run.gids[at])
+        x, y = float(run.xs[at]), float(run.ys[at])
+        if along is None:
+            return translate(shape, x, y)
+        turn, size = along.turns[run.clusters[at]], along.size
+        x += shift - run.pens[run.clusters[at]]
+        a, b, c, d = turn.a / size, turn.b / size, turn.c / size, turn.d / size
+        e, f = turn.e / size * font.upem, turn.f / size * font.upem
+        return affine_transform(shape, (a, -c, -b, d, a * x - c * y + e, d * y - b * x - f))
 
     def _shape(self, font: Font, gid: int) -> Any:
         """The polygon of a glyph, font units."""

@@ -13,6 +13,7 @@ import numpy as np
 
 from render.geometry import Box, Path
 from render.model import Fitted, Operation, Problem, SetLine, Severity, Swash
+from render.pipeline.pathswash import stays_on, turned_with
 from render.proof.flatten import flattened
 
 if TYPE_CHECKING:
@@ -98,15 +99,18 @@ class _Swasher:
         """The line with the first swash that has room, or None."""
         text, setting = line.line.text, line.line.setting
         thinnest = THIN * min(self._limits.stroke, line.line.thinnest * line.size)
-        for swash in self._swashes.of(text, setting, start=start):
+        for swash in self._swashes.of(text, setting, start=start, along=line if line.turns else None):
             if swash.thinnest * line.size < thinnest:
                 continue
             new = self._letterer.line(text, swash.setting)
             if len(new.clusters) != len(line.line.clusters):
                 continue
-            shift = _second(line) - _second(replace(line, line=new)) if start else 0.0
-            placed = replace(line, line=new, origin=line.origin + shift)
-            if self._has_room(placed, line, fitted, obstacles):
+            if line.turns:
+                placed = turned_with(line, replace(line, line=new), start=start)
+            else:
+                shift = _second(line) - _second(replace(line, line=new)) if start else 0.0
+                placed = replace(line, line=new, origin=line.origin + shift)
+            if self._has_room(placed, line, fitted, obstacles) and self._on_path(placed, fitted, start):
                 return placed
         return None
 
@@ -117,7 +121,7 @@ class _Swasher:
         ink = new.line.ink
         if ink is None:
             return False
-        box = _placed(ink, new)
+        box = self._letterer.outlines([(new,)])[0].bounds() if new.turns else _placed(ink, new)
         if fitted.request.area:
             area = self._area(fitted.request.area)
             if not area.covers(shapely.box(box.x0, box.y0, box.x1, box.y1)) and not area.covers(
@@ -132,6 +136,14 @@ class _Swasher:
         far = _linework(self._letterer.outlines([(new,)])).distance(there)
         before = _linework(self._letterer.outlines([(old,)])).distance(there)
         return bool(far > 0 and far >= min(room, before))
+
+    def _on_path(self, line: SetLine, fitted: Fitted, start: bool) -> bool:
+        """Whether a swash keeps to the path of its text, if there is one."""
+        along = fitted.request.along
+        if along is None:
+            return True
+        (drawn,) = self._letterer.outlines([(line,)])
+        return stays_on(along, line, drawn, start=start)
 
     def _area(self, area: Path) -> Any:
         if area not in self._areas:
@@ -169,7 +181,10 @@ def with_swashes(
     done = list(fitted)
     taken: Counter[tuple[str, str]] = Counter()
     wanted: Counter[tuple[str, str]] = Counter()
+    without: dict[str, str] = {}
     for index, each in enumerate(fitted):
+        if each.request.rule.swash is not Swash.NONE and _without(each):
+            without[each.request.slot] = _without(each)
         if not any(True for _ in _ends(each)):
             continue
         key = each.request.slot, each.lines[0].line.setting.font
@@ -179,21 +194,40 @@ def with_swashes(
         obstacles += swasher.lines([line for lines in near for line in lines])
         done[index], count = swasher.swashed(each, obstacles)
         taken[key] += bool(count)
-    return tuple(done), list(_told(wanted, taken, swashes, letterer))
+    refused = [
+        Problem(
+            Severity.NOTE,
+            "swashes-not-here",
+            f"“{slot}” {what}, so it is set without the swashes that the template asks for.",
+            "Swashes are taken on straight lines and along paths.",
+        )
+        for slot, what in without.items()
+    ]
+    return tuple(done), [*refused, *_told(wanted, taken, swashes, letterer)]
 
 
 def _ends(fitted: Fitted) -> Iterator[_End]:
-    """The ends of a text that may take a swash, the last first; none along a path or in another shape."""
+    """The ends of a text that may take a swash, the last first; none where swashes are not set."""
     request = fitted.request
-    swash, shaping = request.rule.swash, request.shaping
-    if swash is Swash.NONE or not fitted.lines or request.along is not None:
-        return
-    if shaping is not None and (shaping.monogram or shaping.envelope):
+    swash = request.rule.swash
+    if swash is Swash.NONE or not fitted.lines or _without(fitted):
         return
     if swash in (Swash.END, Swash.BOTH) and not (swash is Swash.BOTH and len(request.text) == 1):
         yield _End(len(fitted.lines) - 1, start=False)
     if swash in (Swash.START, Swash.BOTH):
         yield _End(0, start=True)
+
+
+def _without(fitted: Fitted) -> str:
+    """What a text is that takes no swashes, in a few words; empty if it takes them."""
+    shaping = fitted.request.shaping
+    if shaping is not None and shaping.monogram:
+        return "is a monogram"
+    if shaping is not None and shaping.envelope:
+        return "is bent into a shape"
+    if fitted.request.setting.vertical:
+        return "runs down a column"
+    return "closes a round" if fitted.request.rule.closes else ""
 
 
 def _placed(ink: Box, line: SetLine) -> Box:

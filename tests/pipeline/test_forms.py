@@ -9,12 +9,25 @@ import pytest
 
 from render.design import Drawing
 from render.fitting import Limits, fit_order
+from render.geometry import LINE, MOVE, Path
 from render.geometry.shapes import rectangle
 from render.lettering import Letterer
-from render.model import FitRule, Fitted, LetterRequest, Mark, Operation, Setting, SizePolicy, Swash
+from render.model import (
+    FitRule,
+    Fitted,
+    LetterRequest,
+    Mark,
+    Operation,
+    SetLine,
+    Setting,
+    Severity,
+    Shaping,
+    SizePolicy,
+    Swash,
+)
 from render.pipeline import Workshop
 from render.pipeline.forms import fit_for_size, form_problems
-from render.pipeline.swashing import with_swashes
+from render.pipeline.swashing import _region, with_swashes
 
 BOTH = FitRule(SizePolicy.FIXED, largest=12.0, smallest=12.0, joined=True, swash=Swash.BOTH)
 
@@ -139,3 +152,86 @@ def test_what_all_lack_is_told_once_what_some_lack_for_each(letterer: Letterer) 
         ("no-such-feature", "p0", "Ana"),
         ("no-such-feature", "p1", "Ida"),
     ]
+
+
+def arc(radius: float, *, up: bool, half: float = 48.0) -> Path:
+    """An arc over 120 mm, `half` mm long to either side of its middle."""
+    turn = np.linspace(-half / radius, half / radius, 241)
+    drop = radius - radius * np.cos(turn)
+    points = 60 + radius * np.sin(turn) + 1j * (40 + (drop if up else -drop))
+    return Path(np.array([MOVE] + [LINE] * (turn.size - 1), np.uint8), points)
+
+
+def on_arc(text: str, font: str, along: Path, **rule: object) -> LetterRequest:
+    asks = replace(BOTH, **rule)
+    return replace(asked(text, Setting(font), asks), area=rectangle(2, 2, 116, 96), along=along)
+
+
+@pytest.mark.parametrize("up", [True, False])
+@pytest.mark.parametrize(("font", "text"), [("great-vibes", "Anna Vale"), ("allura", "Margaret")])
+def test_a_name_on_an_arc_takes_them_too(font: str, text: str, up: bool, letterer: Letterer) -> None:
+    """The letters stay as they are turned; the one with a swash covers where the plain one is."""
+    import shapely
+
+    before, after, told = swashed(on_arc(text, font, arc(60.0, up=up), swash=Swash.END), letterer)
+    (old,), (new,) = before.lines, after.lines
+    assert new.line.setting.features == (f"fina[{len(text) - 1}]=1",)
+    assert told == ["swashes"]
+    assert new.turns == old.turns
+    plain, swash = (_region(letterer.outlines([[line]])[0]) for line in (old, new))
+    assert swash.area > plain.area + 0.3
+    assert plain.difference(swash.buffer(0.25)).area < 0.03 * plain.area
+    assert shapely.box(2, 2, 118, 98).covers(swash)
+    start = swashed(on_arc(text, font, arc(60.0, up=up), swash=Swash.START), letterer)
+    (first,) = start[1].lines
+    if first.line.setting.features:  # the letter ends where it ended
+        ends = [
+            line.turns[0].apply(np.array([complex(line.line.clusters[0][1], 0)]))
+            for line in (start[0].lines[0], first)
+        ]
+        np.testing.assert_allclose(ends[0], ends[1], atol=1e-9)
+        assert first.turns[1:] == old.turns[1:]
+
+
+def test_a_swash_leaves_neither_its_path_nor_its_area_nor_strikes_a_mark(letterer: Letterer) -> None:
+    wide = on_arc("Margaret", "allura", arc(60.0, up=True), swash=Swash.END)
+    (line,) = swashed(wide, letterer)[1].lines
+    assert line.line.setting.features
+    reach = letterer.outlines([[line]])[0].bounds().x1
+    (plain,) = swashed(replace(wide, rule=replace(wide.rule, swash=Swash.NONE)), letterer)[1].lines
+    ends = letterer.outlines([[plain]])[0].bounds().x1
+    assert reach > ends + 1
+    tight = replace(wide, area=rectangle(2, 2, (ends + reach) / 2 - 2, 96))
+    assert not swashed(tight, letterer)[1].lines[0].line.setting.features
+    mark = Mark(Operation.ENGRAVE, rectangle(reach + 0.2, 30, 1, 60))
+    assert not swashed(wide, letterer, mark)[1].lines[0].line.setting.features
+    short = replace(wide, along=arc(60.0, up=True, half=plain_length(plain) / 2 + 0.8))
+    assert swashed(short, letterer)[0].lines
+    assert not swashed(short, letterer)[1].lines[0].line.setting.features
+    bent = on_arc("Ana", "allura", arc(12.0, up=True, half=30), swash=Swash.END, largest=8.0, smallest=8.0)
+    straight = replace(bent, along=arc(400.0, up=True))
+    assert swashed(straight, letterer)[1].lines[0].line.setting.features
+    assert not swashed(bent, letterer)[1].lines[0].line.setting.features
+
+
+def plain_length(line: SetLine) -> float:
+    """How long its ink is along its path, mm."""
+    ink = line.line.ink
+    assert ink is not None
+    return ink.width * line.size
+
+
+@pytest.mark.parametrize(
+    ("shaping", "vertical", "words"),
+    [(Shaping(envelope="arch"), "", "is bent into a shape"), (None, "upright", "runs down a column")],
+)
+def test_where_none_are_taken_it_is_told(
+    shaping: Shaping | None, vertical: str, words: str, letterer: Letterer
+) -> None:
+    request = replace(asked("Anna", Setting("allura", vertical=vertical)), shaping=shaping)
+    (before,) = fit([replace(request, shaping=None)], letterer)
+    before = replace(before, request=request)
+    (after,), (problem,) = with_swashes([before], {"p1": Drawing((), ())}, letterer, Limits())
+    assert after == before
+    assert (problem.code, problem.severity) == ("swashes-not-here", Severity.NOTE)
+    assert words in problem.message

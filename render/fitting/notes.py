@@ -208,6 +208,7 @@ def fine_problems(
 def thickened_note(slot: str, stroke: float) -> Problem:
     """The note that a set's thin strokes are made stouter."""
     message = (
-        f"Strokes of “{slot}” under {format_mm(stroke, 2)} mm are thickened to that, as its template asks."
+        f"Strokes of “{slot}” under {format_mm(stroke, 2)} mm are thickened to that, and gaps in letters "
+        "that are too narrow are opened, as its template asks."
     )
     return Problem(Severity.NOTE, "thickened", message, "Proof and sheets show them so.")

@@ -91,14 +91,21 @@ def test_its_fonts_are_on_the_shelf(template: Template) -> None:
 
 
 def test_any_vector_program_can_draw_it(template: Template) -> None:
-    """A renderer that knows nothing of ours (resvg) draws the file: marks are seen at true size."""
+    """A renderer that knows nothing of ours (resvg), given our fonts, draws the file at true size."""
     import io
 
     import resvg_py
     from PIL import Image
 
     source = Path(FILES[template.id]).read_text(encoding="utf-8")
-    picture = Image.open(io.BytesIO(bytes(resvg_py.svg_to_bytes(svg_string=source, dpi=96))))
+    png = resvg_py.svg_to_bytes(
+        svg_string=source,
+        dpi=96,
+        skip_system_fonts=True,
+        font_dirs=[str(folder("fonts_open"))],
+        serif_family="Noto Sans",
+    )
+    picture = Image.open(io.BytesIO(bytes(png)))
     width, height = (round(mm * 96 / 25.4) for mm in template.size)
     assert abs(picture.width - width) <= 1
     assert abs(picture.height - height) <= 1

@@ -83,7 +83,8 @@ def tied_aloft(clusters: Sequence[Path], scripts: Sequence[str], baseline: float
         found.append(Box(whole.x0, median_high([box.y0 for box in run]), whole.x1, whole.y1))
     for run in _runs(clusters, scripts, lambda habit: habit.aloft and habit.keeping is Keeping.SHAPED):
         whole = Box.union(run)
-        found.append(Box(whole.x0, baseline - MIDWAY * size, whole.x1, baseline))
+        level = baseline - MIDWAY * size
+        found.append(Box(whole.x0, level, whole.x1, max(whole.y1, baseline)))
     return found
 
 

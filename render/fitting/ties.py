@@ -169,7 +169,7 @@ def _dearness(lines: NDArray[Any], one: Region, other: Region, manner: Manner) -
     rises = [np.abs(y - base) / max(height, 0.1) for base, height in manner.baselines]
     dear = 1 + HEIGHT * np.minimum(np.min(rises, axis=0), 2.0)
     for box in manner.aloft:
-        low, high = (box.x0, -np.inf), (box.x1, box.y1 + box.height)
+        low, high = (box.x0, box.y0 - box.height), (box.x1, box.y1 + box.height / 4)
         within = ((ends >= low) & (ends <= high)).all(axis=(1, 2))
         fall = np.abs(y - box.y0) / max(box.height, 0.1)
         dear = np.where(within, 1 + ALOFT * np.minimum(fall, 2.0), dear)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from render.geometry import Affine, Path
+from render.geometry import Affine, Box, Path
 from render.model import Align, CutRule, Fitted, SetLine
 
 if TYPE_CHECKING:
@@ -34,10 +34,16 @@ class CutLetters:
     Attributes:
         drawn: as they are joined.
         plain: as the font draws them; empty where letters are not told apart (on a path).
+        aloft: boxes of letters that are tied near their tops.
+        longer: whether they reach further than those that the font sets, or stand on a bar that does.
+        swallowed: how many letters have marks below that shapes of the design hide.
     """
 
     drawn: tuple[Path, ...]
     plain: tuple[Path, ...] = ()
+    aloft: tuple[Box, ...] = ()
+    longer: bool = False
+    swallowed: int = 0
 
 
 def growth(lines: Sequence[tuple[SetLine, CutRule]], neck: float) -> float | None:
@@ -56,7 +62,14 @@ def growth(lines: Sequence[tuple[SetLine, CutRule]], neck: float) -> float | Non
 
 
 def cut_letters(
-    fitted: Fitted, path: Path, rule: CutRule, neck: float, gap: float, letterer: Letterer
+    fitted: Fitted,
+    path: Path,
+    rule: CutRule,
+    neck: float,
+    gap: float,
+    letterer: Letterer,
+    solids: Sequence[Path] = (),
+    grow: float = 0.0,
 ) -> CutLetters:
     """The letters of a text as they are to be joined; their thin strokes stouter, unless `gap` is 0.
 
@@ -67,7 +80,12 @@ def cut_letters(
         neck: narrowest neck allowed, mm.
         gap: narrowest gap that stays open in the material, mm; 0 leaves strokes as they are.
         letterer: draws.
+        solids: the design's own shapes that are one with the letters.
+        grow: how far outlines will be moved outward all round, mm.
     """
+    from render.fitting.bars import bars, tied_aloft
+    from render.fitting.swallowed import swallowed
+
     stout = [_stouter(line, rule, neck, gap) for line in fitted.lines]
     if not fitted.lines or any(line.turns for line in fitted.lines):
         if all(line is other for line, other in zip(stout, fitted.lines, strict=True)):
@@ -75,13 +93,24 @@ def cut_letters(
         return CutLetters(tuple(letterer.outlines([tuple(stout)])))
     drawn: list[Path] = []
     plain: list[Path] = []
+    aloft: list[Box] = []
+    below: list[Path] = []
+    longer, hidden = False, 0
     for line, stouter in zip(fitted.lines, stout, strict=True):
         mine = clusters(line, letterer)
         grown = clusters(stouter, letterer) if stouter is not line else mine
-        shifts = _shifts(grown, fitted, rule, neck, line.size)
-        drawn += [p.moved(by, 0) for p, by in zip(grown, shifts, strict=True) if p]
-        plain += [p.moved(by, 0) for p, by in zip(mine, shifts, strict=True) if p]
-    return CutLetters(tuple(drawn), tuple(plain))
+        scripts = letterer.scripts_of(line.line)
+        shifts = _shifts(grown, scripts, fitted, rule, neck, line, grow)
+        moved = [p.moved(by, 0) for p, by in zip(grown, shifts, strict=True)]
+        drawn += [p for p in moved if p]
+        aloft += tied_aloft(moved, scripts, line.origin.imag, line.size)
+        lowest = fitted.request.area.bounds().y1
+        below += bars(moved, scripts, line.origin.imag, line.size, neck, lowest, solids)
+        longer |= bool(shifts) and shifts[-1] > shifts[0]
+        where = [p.moved(by, 0) for p, by in zip(mine, shifts, strict=True)]
+        hidden += len(swallowed(where, line.origin.imag, line.size, solids))
+        plain += [p for p in where if p]
+    return CutLetters((*drawn, *below), tuple(plain), tuple(aloft), longer or bool(below), hidden)
 
 
 def _stouter(line: SetLine, rule: CutRule, neck: float, gap: float) -> SetLine:
@@ -98,13 +127,23 @@ def _stepped(share: float) -> float:
     return math.pow(STEP, math.ceil(math.log(share, STEP) - 1e-9))
 
 
-def _shifts(letters: list[Path], fitted: Fitted, rule: CutRule, neck: float, size: float) -> list[float]:
-    """How far each cluster of a line goes to the right, mm, so that letters that are to meet do."""
+def _shifts(
+    letters: Sequence[Path],
+    scripts: Sequence[str],
+    fitted: Fitted,
+    rule: CutRule,
+    neck: float,
+    line: SetLine,
+    grow: float,
+) -> list[float]:
+    """How far each cluster of a line goes to the right, mm, so that letters meet or keep apart."""
     if not rule.closer:
         return [0.0] * len(letters)
     from render.fitting.closer import brought_together
 
-    moves = brought_together(letters, neck, rule.closer * size, size)
+    long = line.line.ink.width * line.size if line.line.ink else 0.0
+    room = max(fitted.request.area.bounds().width - long, 0.0)
+    moves = brought_together(letters, neck, rule.closer * line.size, line.size, scripts, room, grow)
     share = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}[fitted.request.rule.align]
     back = share * moves[-1] if moves else 0.0
     return [back - by for by in moves]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -89,11 +89,17 @@ def hold(
     weak: list[complex] = []
     plate: Path | None = None
     if solid or any(side is Side.SOLID for side, _ in parts):
-        grow, letters = _letters(solid, neck, job.material.smallest_gap, letterer)
+        shapes = [part for side, part in parts if side is Side.SOLID]
+        grow, letters = _letters(solid, neck, job.material.smallest_gap, letterer, shapes)
+        for (f, _), each in zip(solid, letters, strict=True):
+            if each.longer:
+                ends[f.request.slot] = _ends(f, Path.joined(each.drawn))
+        parts = [(part.side, _following(part, ends)) for part in drawing.parts]
         joined = join(_asked(Asked, solid, letters, grow, parts, neck))
         plate = joined.path
         marks += solid_marks(joined.path, operation, rules)
         problems += _faults(joined.faults, cut, "not-in-one-piece")
+        problems += _swallowed(solid, letters)
         problems += _hard_to_read(solid, letters, joined.path)
         weak += [fault.at for fault in joined.faults]
         values |= _join_values(joined)
@@ -127,7 +133,11 @@ def joined_lettering(fitted: Fitted, path: Path, neck: float, gap: float, letter
 
 
 def _letters(
-    solid: Sequence[tuple[Fitted, Path]], neck: float, gap: float, letterer: Letterer
+    solid: Sequence[tuple[Fitted, Path]],
+    neck: float,
+    gap: float,
+    letterer: Letterer,
+    shapes: Sequence[Path] = (),
 ) -> tuple[float, list[CutLetters]]:
     """How far outlines are moved outward all round, mm, and the letters of each solid text."""
     rules = [fitted.request.cut or CutRule(Side.SOLID) for fitted, _ in solid]
@@ -135,7 +145,7 @@ def _letters(
     grow = growth(lines, neck)
     gap = gap if grow is None else 0.0
     letters = [
-        cut_letters(fitted, path, rule, neck, gap, letterer)
+        cut_letters(fitted, path, rule, neck, gap, letterer, shapes, grow or 0.0)
         for (fitted, path), rule in zip(solid, rules, strict=True)
     ]
     return grow or 0.0, letters
@@ -163,6 +173,7 @@ def _asked(
         tuple(path for side, path in parts if side is Side.HOLE),
         thicken=grow,
         baselines=tuple(dict.fromkeys(baselines)),
+        aloft=tuple(box for each in letters for box in each.aloft),
         stakes=stakes,
     )
 
@@ -224,6 +235,19 @@ def _faults(faults: Iterable[Fault], lettering: Sequence[tuple[Fitted, Path]], c
     text = lettering[0][0].request.text if lettering else ""
     hint = "Choose a stouter font or a larger size, or a template with a bar, ring or frame."
     return [Problem(Severity.STOP, code, f"It does not hold together: {told}{more}.", hint, value=text)]
+
+
+def _swallowed(solid: Sequence[tuple[Fitted, Path]], letters: Sequence[CutLetters]) -> Iterator[Problem]:
+    """A problem for each text with marks that the design hides: without them it may be another name."""
+    for (fitted, _), each in zip(solid, letters, strict=True):
+        if not each.swallowed:
+            continue
+        text = fitted.request.text
+        severity = Severity.LOOK if text.lower() != text.upper() else Severity.STOP
+        of = f"{each.swallowed} letter{'s' * (each.swallowed != 1)}"
+        message = f"Marks below {of} lie within a bar or foot of the design, where nobody sees them."
+        hint = "Take a design without a bar under the letters, or a spelling without these marks."
+        yield Problem(severity, "marks-hidden", message, hint, value=text)
 
 
 def _hard_to_read(

@@ -156,7 +156,12 @@ def _stakes(lettering: Region | None, asked: Asked, memory: Memory) -> list[Regi
     if lettering is None or asked.stakes is None:
         return []
     count, width, room = asked.stakes
-    return regions_of_paths(stakes(lettering, count, width, room, asked.neck), memory)
+    clear: list[Box] = []
+    if asked.aloft and asked.baselines:  # points hang below such letters, and a stake would hide them
+        parts, base = parts_of(lettering), max(y for y, _ in asked.baselines)
+        clear = [Box(*part.bounds) for part in parts if part.bounds[1] > base]
+        lettering = together([part for part in parts if part.bounds[1] <= base] or parts)
+    return regions_of_paths(stakes(lettering, count, width, room, asked.neck, clear), memory)
 
 
 def hold_together(

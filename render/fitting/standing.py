@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -66,7 +67,9 @@ def footing(path: Path, thickness: float, *, level: float = 0.05) -> Footing:
     )
 
 
-def stakes(lettering: Region, count: int, width: float, room: Box, neck: float) -> list[Path]:
+def stakes(
+    lettering: Region, count: int, width: float, room: Box, neck: float, clear: Sequence[Box] = ()
+) -> list[Path]:
     """Stakes below lettering, at even places of it or near them: where it comes down low and is stout.
 
     Args:
@@ -75,6 +78,7 @@ def stakes(lettering: Region, count: int, width: float, room: Box, neck: float) 
         width: of a stake, mm.
         room: stakes go down to its foot; only its foot matters.
         neck: sets how far they reach into the lettering.
+        clear: what a stake should not cross, such as points below letters.
     """
     x0, y0, x1, _ = lettering.bounds
     step = min(0.5, width / 6)
@@ -87,12 +91,22 @@ def stakes(lettering: Region, count: int, width: float, room: Box, neck: float) 
     for number in range(count):
         even = x0 + (x1 - x0) * _even(number, count)
         price = _prices(columns, low, thick, even, x1 - x0, width, y0, neck)
+        for box in clear:
+            near = (columns > box.x0 - _CLEAR * width) & (columns < box.x1 + _CLEAR * width)
+            price = price + np.where(near, _CROSSING, 0)
         for other in taken:
             price = price + np.where(np.abs(columns - other) < 1.5 * width, 1e6, 0)
         at = float(columns[int(np.argmin(np.round(price, 6)))])
         taken.append(at)
         found.append(_stake(at, columns, low, width, room.y1, EMBEDDED * neck))
     return found
+
+
+_CLEAR: Final = 1.3
+"""How far the middle of a stake keeps from a point, in its widths: its top is wider than itself."""
+
+_CROSSING: Final = 1e3
+"""What speaks against a stake through a point: more than any place, less than two stakes in one."""
 
 
 def _even(number: int, count: int) -> float:

@@ -80,3 +80,12 @@ def test_what_meets_already_stays_and_words_stay_apart() -> None:
     words = [rectangle(0, 0, 5, 20), Path.empty(), rectangle(10, 0, 5, 20)]
     assert brought_together(words, 1.6, 5, 20) == pytest.approx([0, 0, 5 - 0.14 * 20], abs=0.01)
     assert brought_together([Path.empty()], 1.6, 5, 20) == [0]
+
+
+def test_a_stake_keeps_off_points_below_letters() -> None:
+    bar, room = region_of_path(rectangle(0, 18, 100, 2)), Box(0, 0, 100, 80)
+    (plain,) = stakes(bar, 1, 4, room, 1.5)
+    point = Box(48, 21, 54, 23)
+    (aside,) = stakes(bar, 1, 4, room, 1.5, [point])
+    assert plain.bounds().centre.x == pytest.approx(50, abs=1)
+    assert abs(aside.bounds().centre.x - point.centre.x) >= 3 + 1.3 * 4 - 0.01

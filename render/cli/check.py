@@ -18,6 +18,7 @@ from render.cli.options import (
     order_and_tables,
 )
 from render.cli.tell import console, count_by_severity, print_json, tell_problems
+from render.units import counted
 
 
 def check(
@@ -54,6 +55,6 @@ def check(
             say.print("\n".join(f"{label}: {text}" for label, text in one.items()), markup=False)
         tell_problems(order.problems)
         counts = count_by_severity(order.problems)
-        say.print(f"{len(order.pieces)} pieces" + (f": {counts}" if counts else ", nothing to mend"))
+        say.print(counted(len(order.pieces), "piece") + (f": {counts}" if counts else ", nothing to mend"))
     if any(p.severity is Severity.STOP for p in order.problems):
         raise typer.Exit(1)

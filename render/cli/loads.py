@@ -15,6 +15,7 @@ from render.cli.options import AsJson, Shop
 from render.cli.orders import piece_values
 from render.cli.tell import console, print_json, printable, progress_bar, tell_problems
 from render.errors import MonikerfError
+from render.units import counted
 
 if TYPE_CHECKING:
     from render.shop.ledger import Ledger, Load
@@ -87,7 +88,7 @@ def load(
         for name, why in loaded.left:
             say.print(f"left out: {name}: {printable(why)}", markup=False)
         for each in loaded.loads:
-            many = f"{len(each.places)} piece{'s' * (len(each.places) != 1)}"
+            many = counted(len(each.places), "piece")
             say.print(f"load {each.id}: {many} on {each.machine}: {folder / each.file}", markup=False)
             sections = sheet_files(each.file)
             if len(sections) > 1:

@@ -27,6 +27,7 @@ from render.cli.options import (
 )
 from render.cli.tell import console, print_json, printable, tell_problems
 from render.errors import MonikerfError
+from render.units import counted
 
 if TYPE_CHECKING:
     from render.shop.ledger import About, Ledger, LedgerPiece, Taken
@@ -136,9 +137,9 @@ def _tell_taken(taken: Taken) -> None:
 
     say = console()
     if taken.new:
-        say.print(f"{taken.order}: {taken.pieces} pieces taken in", markup=False)
+        say.print(f"{taken.order}: {counted(taken.pieces, 'piece')} taken in", markup=False)
     elif not (taken.differs or taken.changes):
-        say.print(f"{taken.order}: nothing is new; {taken.pieces} pieces as before", markup=False)
+        say.print(f"{taken.order}: nothing is new; {counted(taken.pieces, 'piece')} as before", markup=False)
     else:
         for line in taken_lines(taken):
             say.print(printable(line), markup=False)
@@ -298,7 +299,10 @@ def today(shop: Shop = None, as_json: AsJson = False) -> None:
                 said = piece.wish if task.key == "correct" else piece.held
                 say.print(f"    {piece.name}, {printable(piece.title)}: {printable(said)}", markup=False)
     for load in asked.loads if len(asked.loads) <= 6 else (asked.loads[0], asked.loads[-1]):
-        say.print(f"load {load.id}, {len(load.places)} pieces on {load.machine}: {load.file}", markup=False)
+        say.print(
+            f"load {load.id}, {counted(len(load.places), 'piece')} on {load.machine}: {load.file}",
+            markup=False,
+        )
     if len(asked.loads) > 6:
         say.print(f"and {len(asked.loads) - 2} loads between them")
     if not (asked.due or asked.tasks):

@@ -22,6 +22,7 @@ from render.cli.options import (
 from render.cli.quote import Day, day_in
 from render.cli.subject import WHAT, Subject, subject_of
 from render.cli.tell import console, print_json, printable
+from render.units import counted
 
 
 def packing_list(
@@ -79,8 +80,7 @@ def packing_list(
         return
     say = console()
     for parcel in parcels:
-        count = len(parcel.pieces)
-        pieces = "1 piece" if count == 1 else f"{count} pieces"
+        pieces = counted(len(parcel.pieces), "piece")
         say.print(f"{printable(parcel.name)}: {pieces}", markup=False, style="bold")
         say.print("  " + ", ".join(printable(text) for _, text in parcel.pieces), markup=False)
     if packed.lacking:

@@ -23,6 +23,7 @@ from render.cli.options import (
 from render.cli.subject import refuse_for_order
 from render.cli.tell import console, print_json, progress_bar
 from render.errors import MonikerfError
+from render.units import counted
 
 if TYPE_CHECKING:
     from render.cli.tell import Progress
@@ -200,8 +201,7 @@ def _tell(done: dict[str, Any], as_json: bool) -> None:
         print_json(done)
         return
     say = console()
-    count = len(done["shown"])
-    say.print(f"{done['order']}: {count} {'piece' if count == 1 else 'pieces'} to show", markup=False)
+    say.print(f"{done['order']}: {counted(len(done['shown']), 'piece')} to show", markup=False)
     for piece in done["not_shown"]:
         say.print(f"  not shown, held back: {piece['id']} {piece['text']}", markup=False)
     whole = [name for name in done["files"] if "/" not in name]

@@ -10,6 +10,7 @@ import typer
 
 from render.cli.options import AsJson, Shop
 from render.cli.tell import console, print_json
+from render.errors import MonikerfError
 
 if TYPE_CHECKING:
     from render.pipeline import Workshop
@@ -20,8 +21,25 @@ app = typer.Typer(
     no_args_is_help=True,
 )
 
+
+def _picture_name(picture: Path | None) -> Path | None:
+    """The picture's name, if it says which kind of picture is wanted.
+
+    Raises:
+        MonikerfError: it does not.
+    """
+    if picture is not None and picture.suffix.lower() not in (".png", ".svg"):
+        stem = picture.stem or "picture"
+        hint = f"name it {stem}.png or {stem}.svg"
+        raise MonikerfError(f"a picture is PNG or SVG, and {picture.name} is neither", hint=hint)
+    return picture
+
+
 Picture = Annotated[
-    Path | None, typer.Option(metavar="FILE.png", help="Draw them into this picture as well (PNG or SVG).")
+    Path | None,
+    typer.Option(
+        metavar="FILE.png", callback=_picture_name, help="Draw them into this picture as well (PNG or SVG)."
+    ),
 ]
 Row = Mapping[str, Any]
 
@@ -38,8 +56,8 @@ def fonts(
     from render.pipeline.showing import picture_of_fonts
 
     workshop = Workshop.open(shop)
-    show_rows(_font_rows(workshop), as_json)
-    _draw(picture, lambda: picture_of_fonts(workshop, text), as_json)
+    _draw(picture, lambda: picture_of_fonts(workshop, text))
+    show_rows(_font_rows(workshop), as_json, picture)
 
 
 @app.command()
@@ -62,12 +80,13 @@ def font(
     workshop = Workshop.open(shop)
     letterer = workshop.letterer()
     card = font_card(workshop, letterer, name, text, language)
+    _draw(picture, lambda: picture_of_font(card, letterer))
+    letterer.keep()
     if as_json:
         print_json(card.values())
-    else:
-        _tell_card(card)
-    _draw(picture, lambda: picture_of_font(card, letterer), as_json)
-    letterer.keep()
+        return
+    _tell_card(card)
+    _tell_picture(picture)
 
 
 @app.command()
@@ -84,8 +103,8 @@ def templates(picture: Picture = None, shop: Shop = None, as_json: AsJson = Fals
          "may use": ", ".join(t.optional_fields)}
         for t in loaded
     ]  # fmt: skip
-    show_rows(rows, as_json)
-    _draw(picture, lambda: picture_of_templates(workshop), as_json)
+    _draw(picture, lambda: picture_of_templates(workshop))
+    show_rows(rows, as_json, picture)
 
 
 @app.command()
@@ -101,8 +120,8 @@ def blanks(picture: Picture = None, shop: Shop = None, as_json: AsJson = False) 
         size = f"{box.width:g} × {box.height:g}"
         rows.append({"id": blank.id, "title": blank.title, "mm": size, "material": blank.material,
                      "held": str(blank.hold)})  # fmt: skip
-    show_rows(rows, as_json)
-    _draw(picture, lambda: picture_of_blanks(workshop), as_json)
+    _draw(picture, lambda: picture_of_blanks(workshop))
+    show_rows(rows, as_json, picture)
 
 
 @app.command()
@@ -117,8 +136,8 @@ def machines(picture: Picture = None, shop: Shop = None, as_json: AsJson = False
          "spot mm": f"{m.spot:g}", "rotary": str(m.rotary.kind) if m.rotary else ""}
         for m in workshop.library.machines()
     ]  # fmt: skip
-    show_rows(rows, as_json)
-    _draw(picture, lambda: picture_of_machines(workshop), as_json)
+    _draw(picture, lambda: picture_of_machines(workshop))
+    show_rows(rows, as_json, picture)
 
 
 @app.command()
@@ -146,7 +165,12 @@ def stock(shop: Shop = None, as_json: AsJson = False) -> None:
     from render.pipeline import Workshop
     from render.pipeline.stocktell import stock_rows
 
-    show_rows(stock_rows(Workshop.open(shop).library), as_json)
+    rows = stock_rows(Workshop.open(shop).library)
+    show_rows(rows, as_json)
+    if not rows and not as_json:
+        console().print(
+            "No sheets yet: each is a file in library/stock of your shop folder; offcuts come by."
+        )
 
 
 def _font_rows(workshop: Workshop) -> list[Row]:
@@ -195,8 +219,8 @@ def _tell_card(card: FontCard) -> None:
         out.print(f"further features, without effect here: {', '.join(card.others)}", markup=False)
 
 
-def show_rows(rows: Sequence[Row], as_json: bool) -> None:
-    """Rows as a table for people, or as JSON."""
+def show_rows(rows: Sequence[Row], as_json: bool, picture: Path | None = None) -> None:
+    """Rows as a table for people, and which picture shows them; or as JSON."""
     if as_json:
         print_json(list(rows))
         return
@@ -208,9 +232,11 @@ def show_rows(rows: Sequence[Row], as_json: bool) -> None:
     for row in rows:
         table.add_row(*(("yes" if v else "") if isinstance(v, bool) else str(v) for v in row.values()))
     console().print(table, soft_wrap=False)
+    _tell_picture(picture)
 
 
-def _draw(picture: Path | None, draw: Any, as_json: bool) -> None:
+def _draw(picture: Path | None, draw: Any) -> None:
+    """Draw what was asked for, before anything is told: if that fails, it is the answer."""
     if picture is None:
         return
     from render.writers.files import ready_folder, write_atomically
@@ -219,5 +245,8 @@ def _draw(picture: Path | None, draw: Any, as_json: bool) -> None:
     ready_folder(picture.parent)
     svg = draw()
     write_atomically(picture, svg if picture.suffix.lower() == ".svg" else render_png(svg, width_px=2000).png)
-    if not as_json:
+
+
+def _tell_picture(picture: Path | None) -> None:
+    if picture is not None:
         console().print(f"picture: {picture}", markup=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -19,6 +20,7 @@ Progress = Callable[[str, int, int], None]
 """Told of the stage's name, how many are done and how many there are."""
 
 _MARKS: Final = {"stop": ("✗", "red"), "look": ("!", "yellow"), "note": ("·", "dim")}
+_QUOTED: Final = re.compile("“([^”]{60})[^”]{20,}”")
 _WORDS: Final = {"stop": "held back", "look": "needs a look", "note": "noted"}
 
 
@@ -55,9 +57,10 @@ def tell_problems(problems: Sequence[Problem], *, most: int = 40) -> None:
     for problem in ranked[:most]:
         mark, style = _MARKS[problem.severity]
         where = ", ".join(_place(problem))
-        out.print(Text.assemble((f"{mark} ", style), (where, "bold"), ": " if where else "", problem.message))
+        said = brief(problem.message)
+        out.print(Text.assemble((f"{mark} ", style), (where, "bold"), ": " if where else "", said))
         if problem.hint:
-            out.print(Text(f"    {problem.hint}", style="dim"))
+            out.print(Text(f"    {brief(problem.hint)}", style="dim"))
     if len(ranked) > most:
         out.print(f"… and {len(ranked) - most} more; report.json and --json have them all.")
 
@@ -68,7 +71,12 @@ def _place(problem: Problem) -> Iterator[str]:
     if problem.column:
         yield problem.column
     if problem.value:
-        yield f"“{printable(problem.value)}”"
+        yield brief(f"“{printable(problem.value)}”")
+
+
+def brief(text: str) -> str:
+    """The text with every long quotation in it cut short; reports have them whole."""
+    return _QUOTED.sub(lambda found: f"“{found[1]}…”", text)
 
 
 def printable(text: str) -> str:

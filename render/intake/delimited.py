@@ -35,6 +35,7 @@ class _Parse:
     records: tuple[Row, ...] = ()
     blank_lines: tuple[int, ...] = ()
     failed_at: int = 0
+    endless: bool = False
 
     @property
     def width(self) -> int:
@@ -109,8 +110,9 @@ def _parse(text: str, delimiter: str, skipped: int) -> _Parse:
         for cells in reader:
             (records.append(Row(line + skipped, tuple(cells))) if cells else blank.append(line + skipped))
             line = reader.line_num + 1
-    except csv.Error:
-        return _Parse(delimiter, tuple(records), failed_at=line + skipped)
+    except csv.Error as error:
+        endless = "field limit" in str(error)
+        return _Parse(delimiter, tuple(records), failed_at=line + skipped, endless=endless)
     last = records[-1].line if records else 0
     return _Parse(delimiter, tuple(records), tuple(number for number in blank if number < last))
 
@@ -142,6 +144,12 @@ def _ambiguous(parses: list[_Parse], place: str) -> TableError:
 
 
 def _broken_quotes(parse: _Parse, place: str) -> TableError:
+    if parse.endless:
+        return TableError(
+            f"A cell holds more than {csv.field_size_limit() // 1000} thousand characters.",
+            hint="Shorten it; or is a quotation mark opened there that is never closed?",
+            place=f"{place}, row {parse.failed_at}",
+        )
     return TableError(
         "A quotation mark is opened or closed in the wrong place, so that columns cannot be told apart.",
         hint='Quote a whole field and double the marks inside it: "Anna ""Nan"" Berg".',

@@ -46,7 +46,10 @@ def make_jig(
     """
     thing = workshop.library.blank(blank)
     if thing.hold is Hold.ROTARY:
-        raise MonikerfError(f"{thing.title} turns in a rotary: no jig holds it", place=f"blank {blank}")
+        hint = "jigs are for what lies flat: monikerf show blanks says how each thing is held"
+        raise MonikerfError(
+            f"{thing.title} turns in a rotary: no jig holds it", hint=hint, place=f"blank {blank}"
+        )
     stuff = workshop.library.material(material)
     refuse_material(stuff)
     laser = workshop.machine_for(thing, machine)

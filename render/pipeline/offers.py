@@ -18,7 +18,7 @@ from render.shop.prices import Currency, Quote, Work, currency, half_up
 from render.shop.prices.lists import ListPrice
 from render.shop.prices.money import decimal_text
 from render.shop.prices.quote import ROUNDING, share_text, target_text
-from render.units import format_mm
+from render.units import counted, format_mm
 from render.writers.pages import pages_pdf
 
 if TYPE_CHECKING:
@@ -70,7 +70,8 @@ def quote_paper(
     shop = prices.shop
     kind = "Quote (example figures)" if prices.example else "Quote"
     size = _size(job.blank)
-    subtitle = f"{quote.work.pieces} pieces  ·  {quote.work.title}  ·  {job.material.title}  ·  {size}"
+    facts = (counted(quote.work.pieces, "piece"), quote.work.title, job.material.title, size)
+    subtitle = "  ·  ".join(facts)
     head = Head(shop.name, shop.lines, kind, occasion.facts(shop.valid_days), name, subtitle)
     pictures = tuple(Picture(job.blank, job.material, a) for a in _shown(artworks))
     return QuotePaper(head, pictures, _rows(quote, prices), _grid(quote, others), _notes(prices), shop.foot)

@@ -16,7 +16,7 @@ from render.pipeline.roundtell import rotary_lines, rotary_values
 from render.pipeline.stocktell import stock_lines, stock_values, taken_values
 from render.pipeline.times import recipe_values, time_lines, time_values
 from render.sheets.timing import JobTime
-from render.units import format_mm, round_mm
+from render.units import counted, format_mm, round_mm
 from render.wrap import WrapNumbers
 
 if TYPE_CHECKING:
@@ -169,9 +169,9 @@ def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
 def headlines(facts: Facts) -> tuple[str, ...]:
     """The summary: what was made, how it is lettered, what needs a look, what to set, what to mind."""
     job, made = facts.job, len(facts.order.pieces) - len(facts.held_back)
-    loads = "load" if len(facts.sheets) == 1 else "loads"
+    loads = counted(len(facts.sheets), "load")
     lines = [
-        f"{made} of {len(facts.order.pieces)} pieces on {len(facts.sheets)} {loads}: {_what(job)}, "
+        f"{made} of {counted(len(facts.order.pieces), 'piece')} on {loads}: {_what(job)}, "
         f"for {job.machine.title}",
         *(_set_line(report) for report in facts.sets),
         *rotary_lines(facts.rotary, job),
@@ -179,7 +179,7 @@ def headlines(facts: Facts) -> tuple[str, ...]:
         *(cutting_lines(facts.cut, job) if facts.cut else ()),
         *time_lines(facts.times, job),
         *_look_lines(facts.problems),
-        f"Verified: {len(facts.sheets)} {loads} read back, every piece as it was meant.",
+        *([f"Verified: {loads} read back, every piece as it was meant."] if facts.sheets else []),
     ]
     return (*lines, facts.wrote.note) if facts.wrote.note else tuple(lines)
 

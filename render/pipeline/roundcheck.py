@@ -210,7 +210,9 @@ def calibrate_rotary(
         raise LibraryError("There is no shop folder to keep it in.", hint="name it with --shop")
     rotary = workshop.library.machine(machine).rotary
     if rotary is None:
-        raise LibraryError(f"{machine} has no rotary.", place=f"machine {machine}")
+        others = ", ".join(m.id for m in workshop.library.machines() if m.rotary) or "none yet"
+        hint = f"These have one: {others}."
+        raise LibraryError(f"{machine} has no rotary.", hint=hint, place=f"machine {machine}")
     sightings = [Sighting(*pair) for pair in pairs] + [full_turn(*turn) for turn in turns]
     solved = calibrated(sightings, rotary.calibration, date)
     path, text = own_entry(workshop.library, "machines", machine, workshop.shop, calibration_values(solved))

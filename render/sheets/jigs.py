@@ -140,7 +140,9 @@ def _sensible(plan: JigPlan) -> None:
         ("thumb", plan.thumb or 0.0, 0.0, 40.0),
     ):
         if not least <= value <= most:
-            raise MonikerfError(f"a {name} of {value:g} mm is not from {least:g} to {most:g} mm")
+            raise MonikerfError(
+                f"a {name} of {value:g} mm cannot be meant", hint=f"give {least:g} to {most:g} mm"
+            )
 
 
 def _up(value: float) -> float:

@@ -144,3 +144,60 @@ def test_an_unknown_template_is_met_by_the_nearest(monikerf: Run, table: Path, t
     near, far = monikerf(*words, "place-crad"), monikerf(*words, "qqqq")
     assert "Did you mean place-card? monikerf show templates lists them." in near.err
     assert "what to do: monikerf show templates lists them." in far.err
+
+
+def test_a_picture_must_say_its_kind_before_anything_is_told(monikerf: Run, tmp_path: Path) -> None:
+    answer = monikerf("show", "machines", "--picture", tmp_path / "all.pdf", "--json")
+    assert answer.code == 2
+    assert answer.values["error"]["hint"] == "name it all.png or all.svg"
+    (tmp_path / "file").write_text("")
+    answer = monikerf("show", "machines", "--picture", tmp_path / "file" / "all.png", "--json")
+    assert answer.code == 2
+    assert answer.values["error"]["message"]
+    assert monikerf("show", "machines", "--picture", tmp_path / "all.svg").out.endswith("all.svg\n")
+
+
+def test_long_texts_are_cut_short_on_the_screen_and_whole_in_json(monikerf: Run, tmp_path: Path) -> None:
+    table = tmp_path / "long.csv"
+    table.write_text("Name\n" + "Ab  " * 3000 + "\n", encoding="utf-8")
+    said = monikerf("check", table)
+    assert max(map(len, said.out.splitlines())) < 200
+    assert said.out.endswith("1 piece: 1 needs a look\n")
+    assert "Ab Ab Ab" in said.out
+    (problem,) = monikerf("check", table, "--json").values["problems"]
+    assert len(problem["value"]) > 10_000
+
+
+def test_an_endless_cell_is_not_told_as_a_wrong_quotation_mark(monikerf: Run, tmp_path: Path) -> None:
+    table = tmp_path / "endless.csv"
+    table.write_text("Name,Table\nAna,1\n" + "x" * 200_000 + ",2\n", encoding="utf-8")
+    answer = monikerf("check", table)
+    assert answer.code == 2
+    assert "A cell holds more than 131 thousand characters." in answer.err
+    assert "row 3" in answer.err
+
+
+def test_where_nothing_was_made_nothing_is_called_verified(monikerf: Run, tmp_path: Path) -> None:
+    table = tmp_path / "han.csv"
+    table.write_text("Name\n林美玲\n", encoding="utf-8")
+    answer = monikerf("batch", table, "-t", "place-card", "-o", tmp_path / "out")
+    assert answer.code == 1
+    assert "0 of 1 piece on 0 loads" in answer.out
+    assert "Verified" not in answer.out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("jig", "straight-tumbler", "-o", "OUT"),
+        ("jig", "pet-tag", "-o", "OUT", "--play", "-1"),
+        ("calibrate-rotary", "diode", "--marks", "100=99"),
+        ("test-card", "rotary", "--machine", "co2", "--material", "plywood", "-o", "OUT"),
+    ],
+)
+def test_every_refusal_has_a_remedy(
+    monikerf: Run, shop: Path, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    answer = monikerf(*(tmp_path / "out" if word == "OUT" else word for word in words))
+    assert answer.code == 2
+    assert "what to do: " in answer.err

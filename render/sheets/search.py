@@ -21,7 +21,7 @@ _SQUARES: Final = 150_000
 _SHORTEST_S: Final = 6.0
 _LONGEST_S: Final = 15.0
 """How long one search by the clock may take, at least and at most."""
-_FITS: Final = 12
+_FITS: Final = 6
 _SHARE: Final = 3
 """By steps so many sheets at most are searched for room for one piece more, each in a third of the steps."""
 _MOST_CORNERS: Final = 40.0

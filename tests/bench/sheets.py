@@ -33,7 +33,9 @@ from render.pipeline.workshop import Workshop  # noqa: E402
 from render.sheets.burn import finished  # noqa: E402
 from render.sheets.layout import Arrange, LayoutOptions, layout  # noqa: E402
 from render.sheets.nesting import Room, Shape, nest, reach, too_close  # noqa: E402
+from render.sheets.plans import STEPS  # noqa: E402
 from render.sheets.rectangles import Plate, pack  # noqa: E402
+from render.sheets.search import denser  # noqa: E402
 from render.sheets.strips import shorten_strip  # noqa: E402
 
 BEST_KNOWN = {
@@ -70,6 +72,7 @@ def bench_toppers(asked: argparse.Namespace) -> None:
     print(f"{len(art)} toppers on 600 × 300 mm                 sheets  waste %  seconds")
     ways = {
         "grid": LayoutOptions(),
+        "nested, filled at once": LayoutOptions(arrange=Arrange.NESTED, steps=0),
         "nested": LayoutOptions(arrange=Arrange.NESTED),
         f"nested, {asked.seconds:g} s search": LayoutOptions(arrange=Arrange.NESTED, seconds=asked.seconds),
     }
@@ -131,8 +134,8 @@ def _size(region: Any) -> tuple[float, float]:
 
 
 def bench_strips(asked: argparse.Namespace) -> None:
-    """Densities on a strip: in a grid, filled at once, searched for, by spyrrow alone, best known."""
-    print("density in %     grid  filled (s)   searched  spyrrow  best known  seconds")
+    """Densities on a strip: grid, filled at once, by steps, by the clock, by spyrrow alone, best known."""
+    print("density in %     grid  filled (s)   by steps (s)   searched  spyrrow  best known  seconds")
     for name in asked.names or [*BEST_KNOWN]:
         shapes = instance(name)
         area = sum(s.region.area for s in shapes)
@@ -140,7 +143,10 @@ def bench_strips(asked: argparse.Namespace) -> None:
         rooms = [Room(area / STRIP_MM / 0.4, STRIP_MM)]
         filled = nest(shapes, rooms, 0.0)
         took = perf_counter() - begin
-        right = [in_boxes(shapes), reach(filled, shapes)[1]]
+        begin = perf_counter()
+        stepped = denser(filled, shapes, rooms, 0.0, steps=STEPS)
+        stepping = perf_counter() - begin
+        right = [in_boxes(shapes), reach(filled, shapes)[1], reach(stepped, shapes)[1]]
         begin = perf_counter()
         alone = plain(shapes, asked.seconds)
         seconds = perf_counter() - begin  # it overruns its time: ours gets as much
@@ -149,10 +155,10 @@ def bench_strips(asked: argparse.Namespace) -> None:
         if searched:
             assert not too_close(searched, shapes, [Room(1e6, STRIP_MM)], 0.0)
         right.append(alone)
-        grid, once, ours, theirs = (100 * area / STRIP_MM / r for r in right)
+        grid, once, steps, ours, theirs = (100 * area / STRIP_MM / r for r in right)
         print(
-            f"{name:12} {grid:8.2f} {once:7.2f} ({took:3.0f}) {ours:9.2f} {theirs:8.2f}"
-            f" {BEST_KNOWN.get(name, float('nan')):10.2f} {seconds:8.1f}",
+            f"{name:12} {grid:8.2f} {once:7.2f} ({took:3.0f}) {steps:9.2f} ({stepping:4.1f}) {ours:9.2f}"
+            f" {theirs:8.2f} {BEST_KNOWN.get(name, float('nan')):10.2f} {seconds:8.1f}",
             flush=True,
         )
 

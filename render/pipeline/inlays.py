@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from render.geometry import Path
 from render.geometry.inside import depths
 from render.geometry.offset import offset
+from render.geometry.turning import backward, signed_area
 from render.model import CutRule, Mark, Operation, Problem, Severity
 from render.units import format_mm
 
@@ -61,7 +62,15 @@ def wider(outline: Path, by: float) -> Path:
     """Closed contours moved outward by so many mm, their holes inward."""
     if not by:
         return outline
-    return Path.joined(path for path, _ in offset(tuple(outline.contours()), by))
+    found = [path for path, _ in offset(tuple(outline.contours()), by)]
+    inside = depths(found).tolist()
+    around = [path for path, depth in zip(found, inside, strict=True) if depth == 0]
+    outer = signed_area(around[0]) if around else 0.0
+    # a bight whose mouth has closed is a hole now, and must run the other way to be filled as one
+    wrong = [
+        bool(depth % 2) and signed_area(path) * outer > 0 for path, depth in zip(found, inside, strict=True)
+    ]
+    return Path.joined(backward(path) if turn else path for path, turn in zip(found, wrong, strict=True))
 
 
 def backing(outline: Path, halo: float) -> Path:

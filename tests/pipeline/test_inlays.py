@@ -11,6 +11,7 @@ from render.geometry import Path
 from render.geometry.inside import flattened
 from render.geometry.offset import TOLERANCE_MM, region
 from render.geometry.shapes import rectangle
+from render.geometry.turning import signed_area
 from render.model import Artwork, Mark, Operation, Order, Piece, Severity
 from render.pipeline.artworks import letter_order
 from render.pipeline.cutting import CutOptions, cut_ready, with_room
@@ -67,6 +68,17 @@ def test_the_inlaid_tag_s_pocket_is_its_insert_made_wider(name: str) -> None:
     assert outer.boundary.distance(inner) == pytest.approx(0.1, abs=2 * TOLERANCE_MM)
     wanted = inner.buffer(0.1, quad_segs=64)
     assert outer.symmetric_difference(wanted).area < TOLERANCE_MM * wanted.length
+
+
+def test_a_bight_that_closes_is_a_hole() -> None:
+    """With the non-zero rule, by which it is engraved: it must run against its outline."""
+    bight = Path.polygon(
+        (0, 20, 20 + 20j, 0.2 + 11 + 20j, 11.1 + 10j, 16 + 5j, 4 + 5j, 10.9 + 10j, 11 + 20j, 20j)
+    )
+    grown = wider(bight, 0.2)
+    areas = [signed_area(contour) for contour in grown.contours()]
+    assert len(areas) == 2
+    assert areas[0] * areas[1] < 0
 
 
 def test_a_tongue_goes_into_its_slot() -> None:

@@ -33,7 +33,10 @@ def prices(
     from render.shop.prices.settings import example_text
 
     if example:
-        typer.echo(example_text(), nl=False)
+        if as_json:
+            print_json({"example": example_text()})
+        else:
+            typer.echo(example_text(), nl=False)
         return
     own = prices_of(file, shop)
     if as_json:

@@ -74,6 +74,7 @@ def proof(
     with progress_bar(shown=not as_json) as progress:
         look = {"title": title, "until": until, "watermark": watermark, "pictures": pictures, "out": out}
         if template:
+            _must_be_table(what)
             order = order_from(
                 Path(what), column, mend, table_sheet, all_sheets,
                 quantity=quantity, encoding=encoding, delimiter=delimiter, name=title,
@@ -111,6 +112,18 @@ def _of_table(
     job = workshop.job(template, **things)
     made = proof_of_table(order, job, workshop, _words(shop, look), 0, progress)
     return _written(made, look["out"], look, progress)
+
+
+def _must_be_table(what: str) -> None:
+    """See that what was named with a template is not meant for an order of the ledger.
+
+    Raises:
+        MonikerfError: there is no file of that name, and it looks like an order's.
+    """
+    table = Path(what)
+    if not (table.exists() or table.suffix or len(table.parts) > 1):
+        hint = "for an order of the ledger leave --template out; for a table write its whole name"
+        raise MonikerfError(f"there is no table {what}", hint=hint)
 
 
 def _must_be_order(what: str) -> None:

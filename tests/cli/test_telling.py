@@ -201,3 +201,16 @@ def test_every_refusal_has_a_remedy(
     answer = monikerf(*(tmp_path / "out" if word == "OUT" else word for word in words))
     assert answer.code == 2
     assert "what to do: " in answer.err
+
+
+def test_an_order_is_not_taken_for_a_table_that_is_missing(monikerf: Run, shop: Path) -> None:
+    answer = monikerf("proof", "feast", "-t", "place-card", "--json")
+    assert answer.code == 2
+    assert answer.values["error"]["message"] == "there is no table feast"
+    assert "leave --template out" in answer.values["error"]["hint"]
+
+
+def test_the_example_of_prices_in_json_is_the_same_text(monikerf: Run) -> None:
+    assert monikerf("prices", "--example", "--json").values == {
+        "example": monikerf("prices", "--example").out
+    }

@@ -258,14 +258,16 @@ def _hard_to_read(
 
     problems = []
     for (fitted, _), each in zip(solid, letters, strict=True):
-        shares = [share for share in closed_whites(each.plain, whole) if share == share]
-        mean = sum(shares) / max(len(shares), 1)
-        hidden = sum(share > HIDDEN for share in shares)
+        told = zip(each.plain, closed_whites(each.plain, whole), strict=True)
+        shares = [(share, letter.bounds().centre) for letter, share in told if share == share]
+        mean = sum(share for share, _ in shares) / max(len(shares), 1)
+        hidden = [centre for share, centre in shares if share > HIDDEN]
         if mean <= HARD and not hidden:
             continue
         text = fitted.request.text
-        are = "is" if hidden == 1 else "are"
-        also = f"; {hidden} of its letters {are} hardly to be seen" if hidden else ""
+        where = "".join(_near(complex(centre.x, centre.y), solid) for centre in hidden[:1])
+        are = "is" if len(hidden) == 1 else "are"
+        also = f"; {len(hidden)} of its letters {are} hardly to be seen{where}" if hidden else ""
         message = (
             f"It may be hard to read: held together, {100 * mean:.0f} % of the open space in and round its "
             f"letters closes up{also}."

@@ -27,6 +27,7 @@ from render.pipeline.cutting import cut_ready, with_room
 from render.pipeline.laying import Wrapped, lay_out, suits_of, wrap_all
 from render.pipeline.times import times_of
 from render.pipeline.workshop import Job, Workshop
+from render.sheets.layout import AS_SUITS
 from render.shop.prices import Work, half_up
 from render.shop.prices.money import rounded
 from render.shop.settings import read_settings
@@ -138,13 +139,17 @@ def _refuse_what_cannot_be_done(artworks: Sequence[Artwork], job: Job) -> None:
 
 
 def _sheets(good: Sequence[Artwork], quantity: int, job: Job) -> tuple[Sheet, ...]:
-    """So many pieces laid out: each artwork in turn, and round again under further ids."""
+    """So many pieces laid out: each artwork in turn, and round again under further ids.
+
+    Without the search for a denser nest that a load has: a price list asks for hundreds of layouts. What is
+    made takes no more stock than this.
+    """
     pieces = []
     for number in range(quantity):
         artwork, turn = good[number % len(good)], number // len(good)
         pieces.append(replace(artwork, piece=f"{artwork.piece}~{turn}") if turn else artwork)
     roomy = with_room(job)
-    laid = lay_out(Wrapped(tuple(pieces), None, ()), frozenset(), roomy)
+    laid = lay_out(Wrapped(tuple(pieces), None, ()), frozenset(), roomy, replace(AS_SUITS, steps=0))
     made = sum(len(sheet.placements) for sheet in laid.sheets)
     if made < quantity:
         message = laid.problems[0].message if laid.problems else "some pieces cannot be laid out"

@@ -50,3 +50,12 @@ class OutputError(MonikerfError):
 
 class VerificationError(MonikerfError):
     """A written file, read back, is not what was meant; it was not left behind under its name."""
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """How many of what, for a sentence; `many` where it is not `one` with an s.
+
+    >>> counted(1, "piece"), counted(3, "piece"), counted(0, "copy", "copies")
+    ('1 piece', '3 pieces', '0 copies')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"

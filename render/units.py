@@ -79,15 +79,6 @@ def format_mm(mm: float, places: int = 3) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def counted(number: int, one: str, many: str = "") -> str:
-    """How many of what, for a sentence; `many` where it is not `one` with an s.
-
-    >>> counted(1, "piece"), counted(3, "piece"), counted(0, "copy", "copies")
-    ('1 piece', '3 pieces', '0 copies')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
 def parse_length(text: str) -> float:
     """A length with a CSS absolute unit (mm, cm, in, px, pt, pc; none means mm), in mm.
 

@@ -18,7 +18,7 @@ from render.cli.options import (
     order_and_tables,
 )
 from render.cli.tell import console, count_by_severity, print_json, tell_problems
-from render.units import counted
+from render.errors import counted
 
 
 def check(

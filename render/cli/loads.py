@@ -14,8 +14,7 @@ from render.cli.laywords import ArrangeWord, ByField, Seconds, StockIds, TurnWor
 from render.cli.options import AsJson, Shop
 from render.cli.orders import piece_values
 from render.cli.tell import console, print_json, printable, progress_bar, tell_problems
-from render.errors import MonikerfError
-from render.units import counted
+from render.errors import MonikerfError, counted
 
 if TYPE_CHECKING:
     from render.shop.ledger import Ledger, Load

@@ -26,8 +26,7 @@ from render.cli.options import (
     order_from,
 )
 from render.cli.tell import console, print_json, printable, tell_problems
-from render.errors import MonikerfError
-from render.units import counted
+from render.errors import MonikerfError, counted
 
 if TYPE_CHECKING:
     from render.shop.ledger import About, Ledger, LedgerPiece, Taken

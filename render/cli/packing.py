@@ -22,7 +22,7 @@ from render.cli.options import (
 from render.cli.quote import Day, day_in
 from render.cli.subject import WHAT, Subject, subject_of
 from render.cli.tell import console, print_json, printable
-from render.units import counted
+from render.errors import counted
 
 
 def packing_list(

@@ -22,8 +22,7 @@ from render.cli.options import (
 )
 from render.cli.subject import refuse_for_order
 from render.cli.tell import console, print_json, progress_bar
-from render.errors import MonikerfError
-from render.units import counted
+from render.errors import MonikerfError, counted
 
 if TYPE_CHECKING:
     from render.cli.tell import Progress

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
+from render.errors import counted
 from render.model import Artwork, Blank, Hold
 from render.pipeline.proofs import Captions
 from render.proof.drawnpapers import draw_price_list, draw_quote
@@ -18,7 +19,7 @@ from render.shop.prices import Currency, Quote, Work, currency, half_up
 from render.shop.prices.lists import ListPrice
 from render.shop.prices.money import decimal_text
 from render.shop.prices.quote import ROUNDING, share_text, target_text
-from render.units import counted, format_mm
+from render.units import format_mm
 from render.writers.pages import pages_pdf
 
 if TYPE_CHECKING:

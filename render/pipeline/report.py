@@ -8,6 +8,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any, Final
 
 from render import __version__
+from render.errors import counted
 from render.fitting import SetReport
 from render.model import Fitted, Line, Order, Problem, Remedy, Severity, Sheet
 from render.pipeline.artworks import title_of
@@ -16,7 +17,7 @@ from render.pipeline.roundtell import rotary_lines, rotary_values
 from render.pipeline.stocktell import stock_lines, stock_values, taken_values
 from render.pipeline.times import recipe_values, time_lines, time_values
 from render.sheets.timing import JobTime
-from render.units import counted, format_mm, round_mm
+from render.units import format_mm, round_mm
 from render.wrap import WrapNumbers
 
 if TYPE_CHECKING:

@@ -130,13 +130,7 @@ def rotary_card(
     Raises:
         MonikerfError: there is no rotary, or the thing is too thin.
     """
-    if rotary is None:
-        raise MonikerfError("This machine has no rotary.", hint="Name one that has one.")
-    if not circumference:
-        hint = "measure it with a tape and say --circumference"
-        raise MonikerfError("A rotary card needs the circumference of the thing.", hint=hint)
-    if circumference < 70:
-        raise MonikerfError("The card needs a thing of at least 70 mm round.", hint="Take a thicker one.")
+    rotary = _turning(rotary, circumference)
     factor, turn, along_y, v = sent / circumference, sent, rotary.axis == "y", MARGIN
 
     def tick(name: str, text: str, round_: float, from_: float, to: float) -> CardPart:
@@ -177,3 +171,15 @@ def rotary_card(
             "Check with a tape that the marks lie 10 mm apart on the surface.",
         ),
     )
+
+
+def _turning(rotary: Rotary | None, circumference: float) -> Rotary:
+    """The rotary, if there is one and the thing is thick enough."""
+    if rotary is None:
+        raise MonikerfError("This machine has no rotary.", hint="Name one that has one.")
+    if not circumference:
+        hint = "measure it with a tape and say --circumference"
+        raise MonikerfError("A rotary card needs the circumference of the thing.", hint=hint)
+    if circumference < 70:
+        raise MonikerfError("The card needs a thing of at least 70 mm round.", hint="Take a thicker one.")
+    return rotary

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from render.text.bidi import base_level
 from render.text.letters import graphemes
 
 _SCRIPTS: Final = {
@@ -53,11 +54,7 @@ def signs(text: str) -> Iterator[Sign]:
 
 def direction(text: str) -> str:
     """``rtl`` or ``ltr``: that of the first strong letter (Unicode Standard Annex 9, rules P2 and P3)."""
-    for character in text:
-        kind = unicodedata.bidirectional(character)
-        if kind in ("L", "R", "AL"):
-            return "ltr" if kind == "L" else "rtl"
-    return "ltr"
+    return "rtl" if base_level(text) else "ltr"
 
 
 def language(text: str, known: str = "") -> str:

@@ -174,7 +174,8 @@ def fine_problems(
             f"{format_mm(stroke, 2)} mm at {size} mm: there is no room for more between its strokes."
         )
         hint = "Set it larger, or choose a font with stouter strokes or wider gaps; try it on scrap first."
-        yield tell("stroke-not-reached", message, hint), stroke / line.stroke
+        severity = Severity.NOTE if stroke >= NEARLY * line.stroke else Severity.LOOK
+        yield tell("stroke-not-reached", message, hint, severity), stroke / line.stroke
     elif not line.stroke and stroke < limits.stroke - 1e-9:
         whose = "the material holds" if limits.smallest_stroke >= limits.spot else "the beam draws"
         message = (

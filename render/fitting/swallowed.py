@@ -7,7 +7,7 @@ from typing import Final
 
 import shapely
 
-from render.fitting.solids import Memory, regions_of_paths, together
+from render.fitting.solids import Memory, parts_of, regions_of_paths, together
 from render.geometry import Path
 
 BELOW_EM: Final = 0.03
@@ -26,21 +26,21 @@ def swallowed(letters: Sequence[Path], baseline: float, size: float, solids: Seq
         size: mm to the em.
         solids: shapes of the design that are one with the letters.
     """
-    marks = [
-        (number, contour)
+    low = [
+        (number, letter)
         for number, letter in enumerate(letters if solids else ())
         if letter and letter.bounds().y1 > baseline + 2 * BELOW_EM * size
-        for contour in letter.contours()
-        if contour.bounds().y0 > baseline - BELOW_EM * size
+    ]
+    if not low:
+        return []
+    memory = Memory(remembers=False)
+    marks = [
+        (number, part)
+        for number, letter in low
+        for part in parts_of(together(regions_of_paths([letter], memory)))
+        if part.bounds[1] > baseline - BELOW_EM * size
     ]
     if not marks:
         return []
-    memory = Memory(remembers=False)
     shapes = together(regions_of_paths(solids, memory))
-    regions = regions_of_paths([contour for _, contour in marks], memory)
-    gone = {
-        number
-        for (number, _), mark in zip(marks, regions, strict=True)
-        if shapely.difference(mark, shapes).area < SEEN * mark.area
-    }
-    return sorted(gone)
+    return sorted({n for n, mark in marks if shapely.difference(mark, shapes).area < SEEN * mark.area})

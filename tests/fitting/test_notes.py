@@ -38,6 +38,8 @@ def test_thickening_that_falls_short_is_told_from_a_tenth_on(measure, ask):
     limits = Limits(smallest_stroke=0.3)
     assert told(measure, ask, 0.271, limits, thickened=0.3) == []
     (problem,) = told(measure, ask, 0.26, limits, thickened=0.3)
+    assert (problem.code, problem.severity) == ("stroke-not-reached", Severity.NOTE)
+    (problem,) = told(measure, ask, 0.23, limits, thickened=0.3)
     assert (problem.code, problem.severity) == ("stroke-not-reached", Severity.LOOK)
 
 

@@ -7,9 +7,11 @@ import pytest
 from render.fitting.swallowed import swallowed
 from render.geometry import Path
 from render.geometry.shapes import circle, rectangle
+from render.geometry.turning import backward
 
 PLAIN = rectangle(0, 0, 5, 20)
 DOTTED = Path.joined((rectangle(8, 0, 5, 20), circle(10.5 + 23j, 1.5)))
+LOOPED = Path.joined((rectangle(30, 0, 6, 28), backward(circle(33 + 24j, 1.5))))
 FOOTED = Path.joined((rectangle(16, 0, 5, 24),))
 
 
@@ -25,6 +27,10 @@ FOOTED = Path.joined((rectangle(16, 0, 5, 24),))
 def test_dots_within_a_bar_are_told(top: float, height: float, gone: list[int]) -> None:
     bar = rectangle(-5, top, 40, height)
     assert swallowed([PLAIN, Path.empty(), DOTTED, FOOTED], 20, 20, [bar]) == [n + 1 for n in gone]
+
+
+def test_the_eye_of_a_loop_below_is_no_mark() -> None:
+    assert swallowed([LOOPED], 20, 20, [rectangle(-5, 19, 60, 10)]) == []
 
 
 def test_nothing_is_told_without_a_bar_or_marks() -> None:

@@ -47,3 +47,17 @@ def _closed(letter: Region, piece: Region) -> float:
     if whites.area < LEAST_WHITE * hull.area:
         return np.nan
     return float(shapely.intersection(whites, piece).area / whites.area)
+
+
+def closed_by_growing(letters: Sequence[Path], by: float) -> float:
+    """The mean share of their whites that letters close by themselves if their outlines move outward.
+
+    Args:
+        letters: outlines, mm, each without overlaps of its own.
+        by: how far, mm.
+    """
+    memory = Memory(remembers=False)
+    every = [together(regions_of_paths([letter], memory)) for letter in letters if letter]
+    shares = [_closed(letter, shapely.buffer(letter, by, quad_segs=2)) for letter in every]
+    told = [share for share in shares if share == share]
+    return sum(told) / len(told) if told else 0.0

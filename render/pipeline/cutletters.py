@@ -19,9 +19,15 @@ MARGIN: Final = 1.08
 STEP: Final = 1.1
 """Strokes are rounded up, as parts of the size, to a power of this: nearly equal sizes share letters."""
 
-LITTLE_EM: Final = 0.015
-"""Outlines that need to move outward by no more than this part of the size are moved all round, which is
-quick and hardly to be seen; where they need more, only thin strokes are made stouter, lest counters close."""
+LITTLE_EM: Final = 0.01
+"""Outlines that need to move outward by no more than this part of the size are moved all round."""
+
+CLOSES: Final = 0.4
+"""So are those of letters of whose whites that would close no more than this share: it is quick and smooth.
+Of others only the thin strokes are made stouter."""
+
+ROUND_EM: Final = 0.004
+"""And then all is moved outward by this part of the size, which smooths where strokes branch."""
 
 _FAR: Final = 64.0
 """Clusters are drawn so many em apart: no letter is so wide."""
@@ -46,19 +52,30 @@ class CutLetters:
     swallowed: int = 0
 
 
-def growth(lines: Sequence[tuple[SetLine, CutRule]], neck: float) -> float | None:
+def growth(
+    lines: Sequence[tuple[SetLine, CutRule]], letters: Sequence[Sequence[Path]], neck: float
+) -> tuple[float, bool]:
     """How far the outlines of a piece are to be moved outward all round, mm, so that strokes hold.
 
-    None where that would be so much that only the thin strokes are to be made stouter.
+    And whether thin strokes are to be made stouter by themselves besides.
+
+    Args:
+        lines: every line of its lettering.
+        letters: the outlines of their letters, as the font draws them; empty for lines on a path.
+        neck: narrowest neck allowed, mm.
     """
-    most = 0.0
-    for line, rule in lines:
-        thin = line.line.thinnest * line.size
-        grow = max(0.0, min(rule.thicken, (MARGIN * neck - thin) / 2))
-        if grow > LITTLE_EM * line.size:
-            return None
-        most = max(most, grow)
-    return most
+    from render.fitting.legible import closed_by_growing
+
+    needs = [
+        max(0.0, min(rule.thicken, (MARGIN * neck - line.line.thinnest * line.size) / 2))
+        for line, rule in lines
+    ]
+    most = max(needs, default=0.0)
+    if all(grow <= LITTLE_EM * line.size for grow, (line, _) in zip(needs, lines, strict=True)):
+        return most, False
+    if closed_by_growing([path for some in letters for path in some], most) <= CLOSES:
+        return most, False
+    return min(ROUND_EM * line.size for line, _ in lines), True
 
 
 def cut_letters(
@@ -70,6 +87,7 @@ def cut_letters(
     letterer: Letterer,
     solids: Sequence[Path] = (),
     grow: float = 0.0,
+    plain_letters: Sequence[Sequence[Path]] = (),
 ) -> CutLetters:
     """The letters of a text as they are to be joined; their thin strokes stouter, unless `gap` is 0.
 
@@ -82,11 +100,12 @@ def cut_letters(
         letterer: draws.
         solids: the design's own shapes that are one with the letters.
         grow: how far outlines will be moved outward all round, mm.
+        plain_letters: what :func:`plain_letters_of` gives, where that is known.
     """
     from render.fitting.bars import bars, tied_aloft
     from render.fitting.swallowed import swallowed
 
-    stout = [_stouter(line, rule, neck, gap) for line in fitted.lines]
+    stout = [_stouter(line, rule, neck, gap, grow) for line in fitted.lines]
     if not fitted.lines or any(line.turns for line in fitted.lines):
         if all(line is other for line, other in zip(stout, fitted.lines, strict=True)):
             return CutLetters((path,))
@@ -96,8 +115,8 @@ def cut_letters(
     aloft: list[Box] = []
     below: list[Path] = []
     longer, hidden = False, 0
-    for line, stouter in zip(fitted.lines, stout, strict=True):
-        mine = clusters(line, letterer)
+    known = plain_letters or plain_letters_of(fitted, letterer)
+    for line, stouter, mine in zip(fitted.lines, stout, known, strict=True):
         grown = clusters(stouter, letterer) if stouter is not line else mine
         scripts = letterer.scripts_of(line.line)
         shifts = _shifts(grown, scripts, fitted, rule, neck, line, grow)
@@ -113,11 +132,14 @@ def cut_letters(
     return CutLetters((*drawn, *below), tuple(plain), tuple(aloft), longer or bool(below), hidden)
 
 
-def _stouter(line: SetLine, rule: CutRule, neck: float, gap: float) -> SetLine:
-    """The line, its thin strokes to be drawn a neck wide, as far as the rule lets outlines be moved."""
-    thin = line.line.thinnest * line.size
-    wanted = min(MARGIN * neck, thin + 2 * rule.thicken)
-    if not gap or not rule.thicken or wanted <= thin:
+def _stouter(line: SetLine, rule: CutRule, neck: float, gap: float, grow: float) -> SetLine:
+    """The line, its thin strokes to be drawn a neck wide once all has been moved outward by `grow`.
+
+    All the way, if the rule lets outlines be moved at all: what stays thinner the joining would have to
+    widen, place by place, and knots would come of it.
+    """
+    wanted = MARGIN * neck - 2 * grow
+    if not gap or not rule.thicken or wanted <= line.line.thinnest * line.size:
         return line
     stroke = _stepped(wanted / line.size) * line.size
     return replace(line, stroke=stroke, gap=stroke * _stepped(gap / wanted))
@@ -147,6 +169,11 @@ def _shifts(
     share = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}[fitted.request.rule.align]
     back = share * moves[-1] if moves else 0.0
     return [back - by for by in moves]
+
+
+def plain_letters_of(fitted: Fitted, letterer: Letterer) -> list[list[Path]]:
+    """The letters of each line as the font draws them; empty for those on a path."""
+    return [[] if line.turns else clusters(line, letterer) for line in fitted.lines]
 
 
 def clusters(line: SetLine, letterer: Letterer) -> list[Path]:

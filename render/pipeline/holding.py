@@ -18,7 +18,7 @@ from render.model import (
     Severity,
     Side,
 )
-from render.pipeline.cutletters import CutLetters, cut_letters, growth
+from render.pipeline.cutletters import CutLetters, cut_letters, growth, plain_letters_of
 from render.pipeline.inlays import solid_marks
 from render.units import format_mm, round_mm
 
@@ -142,13 +142,14 @@ def _letters(
     """How far outlines are moved outward all round, mm, and the letters of each solid text."""
     rules = [fitted.request.cut or CutRule(Side.SOLID) for fitted, _ in solid]
     lines = [(line, rule) for (fitted, _), rule in zip(solid, rules, strict=True) for line in fitted.lines]
-    grow = growth(lines, neck)
-    gap = gap if grow is None else 0.0
+    plain = [plain_letters_of(fitted, letterer) for fitted, _ in solid]
+    grow, stouter = growth(lines, [some for every in plain for some in every], neck)
+    gap = gap if stouter else 0.0
     letters = [
-        cut_letters(fitted, path, rule, neck, gap, letterer, shapes, grow or 0.0)
-        for (fitted, path), rule in zip(solid, rules, strict=True)
+        cut_letters(fitted, path, rule, neck, gap, letterer, shapes, grow, every)
+        for (fitted, path), rule, every in zip(solid, rules, plain, strict=True)
     ]
-    return grow or 0.0, letters
+    return grow, letters
 
 
 def _asked(

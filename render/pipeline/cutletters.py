@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from render.geometry import Affine, Box, Path
-from render.model import Align, CutRule, Fitted, SetLine
+from render.model import Align, CutRule, Fitted, SetLine, Side
 
 if TYPE_CHECKING:
     from render.lettering import Letterer
@@ -52,97 +52,104 @@ class CutLetters:
     swallowed: int = 0
 
 
-def growth(
-    lines: Sequence[tuple[SetLine, CutRule]], letters: Sequence[Sequence[Path]], neck: float
-) -> tuple[float, bool]:
-    """How far the outlines of a piece are to be moved outward all round, mm, so that strokes hold.
+@dataclass(frozen=True, slots=True)
+class CutTerms:
+    """What the letters of a piece must hold to, all lengths in mm.
 
-    And whether thin strokes are to be made stouter by themselves besides.
-
-    Args:
-        lines: every line of its lettering.
-        letters: the outlines of their letters, as the font draws them; empty for lines on a path.
-        neck: narrowest neck allowed, mm.
+    Attributes:
+        neck: narrowest neck allowed.
+        gap: narrowest gap that stays open in the material.
+        solids: the design's own shapes that are one with the letters.
+        grow: how far outlines are moved outward all round, once the letters are put together.
+        stouter: whether thin strokes are to be made stouter by themselves besides.
     """
-    from render.fitting.legible import closed_by_growing
 
-    needs = [
-        max(0.0, min(rule.thicken, (MARGIN * neck - line.line.thinnest * line.size) / 2))
-        for line, rule in lines
-    ]
-    most = max(needs, default=0.0)
-    if all(grow <= LITTLE_EM * line.size for grow, (line, _) in zip(needs, lines, strict=True)):
-        return most, False
-    if closed_by_growing([path for some in letters for path in some], most) <= CLOSES:
-        return most, False
-    return min(ROUND_EM * line.size for line, _ in lines), True
+    neck: float
+    gap: float
+    solids: tuple[Path, ...] = ()
+    grow: float = 0.0
+    stouter: bool = False
+
+    def settled(
+        self, lines: Sequence[tuple[SetLine, CutRule]], letters: Sequence[Sequence[Path]]
+    ) -> CutTerms:
+        """The same, once it is known how the strokes of a piece come to hold.
+
+        Args:
+            lines: every line of its lettering.
+            letters: the outlines of their letters, as the font draws them; empty for lines on a path.
+        """
+        from render.fitting.legible import closed_by_growing
+
+        needs = [
+            max(0.0, min(rule.thicken, (MARGIN * self.neck - line.line.thinnest * line.size) / 2))
+            for line, rule in lines
+        ]
+        most = max(needs, default=0.0)
+        little = all(need <= LITTLE_EM * line.size for need, (line, _) in zip(needs, lines, strict=True))
+        if little or closed_by_growing([path for some in letters for path in some], most) <= CLOSES:
+            return replace(self, grow=most)
+        return replace(self, grow=min(ROUND_EM * line.size for line, _ in lines), stouter=True)
 
 
 def cut_letters(
-    fitted: Fitted,
-    path: Path,
-    rule: CutRule,
-    neck: float,
-    gap: float,
-    letterer: Letterer,
-    solids: Sequence[Path] = (),
-    grow: float = 0.0,
-    plain_letters: Sequence[Sequence[Path]] = (),
+    fitted: Fitted, path: Path, plain: Sequence[Sequence[Path]], terms: CutTerms, letterer: Letterer
 ) -> CutLetters:
-    """The letters of a text as they are to be joined; their thin strokes stouter, unless `gap` is 0.
+    """The letters of a text as they are to be joined.
 
     Args:
         fitted: the text.
         path: its outlines as the font draws them.
-        rule: how it is kept together.
-        neck: narrowest neck allowed, mm.
-        gap: narrowest gap that stays open in the material, mm; 0 leaves strokes as they are.
+        plain: its letters line by line, from :func:`plain_letters`.
+        terms: settled.
         letterer: draws.
-        solids: the design's own shapes that are one with the letters.
-        grow: how far outlines will be moved outward all round, mm.
-        plain_letters: what :func:`plain_letters_of` gives, where that is known.
     """
     from render.fitting.bars import bars, tied_aloft
     from render.fitting.swallowed import swallowed
 
-    stout = [_stouter(line, rule, neck, gap, grow) for line in fitted.lines]
+    stout = [_stouter(line, fitted, terms) for line in fitted.lines]
     if not fitted.lines or any(line.turns for line in fitted.lines):
         if all(line is other for line, other in zip(stout, fitted.lines, strict=True)):
             return CutLetters((path,))
         return CutLetters(tuple(letterer.outlines([tuple(stout)])))
     drawn: list[Path] = []
-    plain: list[Path] = []
+    as_set: list[Path] = []
     aloft: list[Box] = []
     below: list[Path] = []
     longer, hidden = False, 0
-    known = plain_letters or plain_letters_of(fitted, letterer)
-    for line, stouter, mine in zip(fitted.lines, stout, known, strict=True):
-        grown = clusters(stouter, letterer) if stouter is not line else mine
-        scripts = letterer.scripts_of(line.line)
-        shifts = _shifts(grown, scripts, fitted, rule, neck, line, grow)
+    lowest = fitted.request.area.bounds().y1
+    for line, stouter, mine in zip(fitted.lines, stout, plain, strict=True):
+        grown = mine if stouter is line else clusters(stouter, letterer)
+        scripts, base = letterer.scripts_of(line.line), line.origin.imag
+        shifts = _shifts(grown, scripts, fitted, line, terms)
         moved = [p.moved(by, 0) for p, by in zip(grown, shifts, strict=True)]
-        drawn += [p for p in moved if p]
-        aloft += tied_aloft(moved, scripts, line.origin.imag, line.size)
-        lowest = fitted.request.area.bounds().y1
-        below += bars(moved, scripts, line.origin.imag, line.size, neck, lowest, solids)
-        longer |= bool(shifts) and shifts[-1] > shifts[0]
         where = [p.moved(by, 0) for p, by in zip(mine, shifts, strict=True)]
-        hidden += len(swallowed(where, line.origin.imag, line.size, solids))
-        plain += [p for p in where if p]
-    return CutLetters((*drawn, *below), tuple(plain), tuple(aloft), longer or bool(below), hidden)
+        drawn += [p for p in moved if p]
+        as_set += [p for p in where if p]
+        aloft += tied_aloft(moved, scripts, base, line.size)
+        below += bars(moved, scripts, base, line.size, terms.neck, lowest, terms.solids)
+        longer |= bool(shifts) and shifts[-1] > shifts[0]
+        hidden += len(swallowed(where, base, line.size, terms.solids))
+    return CutLetters((*drawn, *below), tuple(as_set), tuple(aloft), longer or bool(below), hidden)
 
 
-def _stouter(line: SetLine, rule: CutRule, neck: float, gap: float, grow: float) -> SetLine:
-    """The line, its thin strokes to be drawn a neck wide once all has been moved outward by `grow`.
+def rule_of(fitted: Fitted) -> CutRule:
+    """How a text is kept together; by default as a solid one."""
+    return fitted.request.cut or CutRule(Side.SOLID)
+
+
+def _stouter(line: SetLine, fitted: Fitted, terms: CutTerms) -> SetLine:
+    """The line, its thin strokes to be drawn a neck wide once all has been moved outward.
 
     All the way, if the rule lets outlines be moved at all: what stays thinner the joining would have to
     widen, place by place, and knots would come of it.
     """
-    wanted = MARGIN * neck - 2 * grow
-    if not gap or not rule.thicken or wanted <= line.line.thinnest * line.size:
+    wanted = MARGIN * terms.neck - 2 * terms.grow
+    thin = line.line.thinnest * line.size
+    if not terms.stouter or not rule_of(fitted).thicken or wanted <= thin:
         return line
     stroke = _stepped(wanted / line.size) * line.size
-    return replace(line, stroke=stroke, gap=stroke * _stepped(gap / wanted))
+    return replace(line, stroke=stroke, gap=stroke * _stepped(terms.gap / wanted))
 
 
 def _stepped(share: float) -> float:
@@ -150,28 +157,23 @@ def _stepped(share: float) -> float:
 
 
 def _shifts(
-    letters: Sequence[Path],
-    scripts: Sequence[str],
-    fitted: Fitted,
-    rule: CutRule,
-    neck: float,
-    line: SetLine,
-    grow: float,
+    letters: Sequence[Path], scripts: Sequence[str], fitted: Fitted, line: SetLine, terms: CutTerms
 ) -> list[float]:
     """How far each cluster of a line goes to the right, mm, so that letters meet or keep apart."""
+    rule, size = rule_of(fitted), line.size
     if not rule.closer:
         return [0.0] * len(letters)
     from render.fitting.closer import brought_together
 
-    long = line.line.ink.width * line.size if line.line.ink else 0.0
+    long = line.line.ink.width * size if line.line.ink else 0.0
     room = max(fitted.request.area.bounds().width - long, 0.0)
-    moves = brought_together(letters, neck, rule.closer * line.size, line.size, scripts, room, grow)
+    moves = brought_together(letters, terms.neck, rule.closer * size, size, scripts, room, terms.grow)
     share = {Align.START: 0.0, Align.MIDDLE: 0.5, Align.END: 1.0}[fitted.request.rule.align]
     back = share * moves[-1] if moves else 0.0
     return [back - by for by in moves]
 
 
-def plain_letters_of(fitted: Fitted, letterer: Letterer) -> list[list[Path]]:
+def plain_letters(fitted: Fitted, letterer: Letterer) -> list[list[Path]]:
     """The letters of each line as the font draws them; empty for those on a path."""
     return [[] if line.turns else clusters(line, letterer) for line in fitted.lines]
 

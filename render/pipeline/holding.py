@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, Final
 from render.geometry import Path
 from render.model import (
     CutPart,
-    CutRule,
     Fitted,
     Mark,
     Material,
@@ -18,7 +17,7 @@ from render.model import (
     Severity,
     Side,
 )
-from render.pipeline.cutletters import CutLetters, cut_letters, growth, plain_letters_of
+from render.pipeline.cutletters import CutLetters, CutTerms, cut_letters, plain_letters, rule_of
 from render.pipeline.inlays import solid_marks
 from render.units import format_mm, round_mm
 
@@ -90,12 +89,13 @@ def hold(
     plate: Path | None = None
     if solid or any(side is Side.SOLID for side, _ in parts):
         shapes = [part for side, part in parts if side is Side.SOLID]
-        grow, letters = _letters(solid, neck, job.material.smallest_gap, letterer, shapes)
+        terms = CutTerms(neck, job.material.smallest_gap, tuple(shapes))
+        terms, letters = _letters(solid, terms, letterer)
         for (f, _), each in zip(solid, letters, strict=True):
             if each.longer:
                 ends[f.request.slot] = _ends(f, Path.joined(each.drawn))
         parts = [(part.side, _following(part, ends)) for part in drawing.parts]
-        joined = join(_asked(Asked, solid, letters, grow, parts, neck))
+        joined = join(_asked(Asked, solid, letters, terms, parts))
         plate = joined.path
         marks += solid_marks(joined.path, operation, rules)
         problems += _faults(joined.faults, cut, "not-in-one-piece")
@@ -125,54 +125,47 @@ def joined_lettering(fitted: Fitted, path: Path, neck: float, gap: float, letter
     from render.fitting.joining import Asked, join
 
     solid = [(fitted, path)]
-    grow, letters = _letters(solid, neck, gap, letterer)
-    return join(_asked(Asked, solid, letters, grow, (), neck))
+    terms, letters = _letters(solid, CutTerms(neck, gap), letterer)
+    return join(_asked(Asked, solid, letters, terms, ()))
 
 
 # ---------------------------------------------------------------- what goes in
 
 
 def _letters(
-    solid: Sequence[tuple[Fitted, Path]],
-    neck: float,
-    gap: float,
-    letterer: Letterer,
-    shapes: Sequence[Path] = (),
-) -> tuple[float, list[CutLetters]]:
-    """How far outlines are moved outward all round, mm, and the letters of each solid text."""
-    rules = [fitted.request.cut or CutRule(Side.SOLID) for fitted, _ in solid]
-    lines = [(line, rule) for (fitted, _), rule in zip(solid, rules, strict=True) for line in fitted.lines]
-    plain = [plain_letters_of(fitted, letterer) for fitted, _ in solid]
-    grow, stouter = growth(lines, [some for every in plain for some in every], neck)
-    gap = gap if stouter else 0.0
+    solid: Sequence[tuple[Fitted, Path]], terms: CutTerms, letterer: Letterer
+) -> tuple[CutTerms, list[CutLetters]]:
+    """The terms, settled, and the letters of each solid text."""
+    plain = [plain_letters(fitted, letterer) for fitted, _ in solid]
+    lines = [(line, rule_of(fitted)) for fitted, _ in solid for line in fitted.lines]
+    terms = terms.settled(lines, [some for every in plain for some in every])
     letters = [
-        cut_letters(fitted, path, rule, neck, gap, letterer, shapes, grow, every)
-        for (fitted, path), rule, every in zip(solid, rules, plain, strict=True)
+        cut_letters(fitted, path, every, terms, letterer)
+        for (fitted, path), every in zip(solid, plain, strict=True)
     ]
-    return grow, letters
+    return terms, letters
 
 
 def _asked(
     asked: Any,
     solid: Sequence[tuple[Fitted, Path]],
     letters: Sequence[CutLetters],
-    grow: float,
+    terms: CutTerms,
     parts: Sequence[tuple[Side, Path]],
-    neck: float,
 ) -> Any:
     baselines: list[tuple[float, float]] = []
     stakes = None
     for fitted, _ in solid:
-        rule = fitted.request.cut or CutRule(Side.SOLID)
+        rule = rule_of(fitted)
         baselines += [(line.origin.imag, line.line.x_height * line.size) for line in fitted.lines]
         if rule.stakes and rule.stakes_in:
             stakes = (rule.stakes, rule.stake_width, rule.stakes_in)
     return asked(
         tuple(path for each in letters for path in each.drawn),
-        neck,
+        terms.neck,
         tuple(path for side, path in parts if side is Side.SOLID),
         tuple(path for side, path in parts if side is Side.HOLE),
-        thicken=grow,
+        thicken=terms.grow,
         baselines=tuple(dict.fromkeys(baselines)),
         aloft=tuple(box for each in letters for box in each.aloft),
         stakes=stakes,

@@ -12,7 +12,7 @@ from render.fitting.necks import cores
 from render.fitting.solids import parts_of, region_of_path
 from render.model import Fitted, Operation, Order, Piece, Severity
 from render.pipeline.artworks import Lettered, letter_order
-from render.pipeline.cutletters import cut_letters
+from render.pipeline.cutletters import CutTerms, cut_letters, plain_letters
 from render.pipeline.holding import joined_lettering
 from render.pipeline.workshop import Job, Workshop
 
@@ -36,7 +36,8 @@ def letters_of(fitted: Fitted, job: Job) -> list[shapely.Geometry]:
     rule = fitted.request.cut
     assert rule is not None
     (path,) = LETTERER.outlines([fitted.lines])
-    found = cut_letters(fitted, path, rule, rule.neck or job.material.neck, 0.0, LETTERER)
+    terms = CutTerms(rule.neck or job.material.neck, job.material.smallest_gap)
+    found = cut_letters(fitted, path, plain_letters(fitted, LETTERER), terms, LETTERER)
     return [region_of_path(letter) for letter in found.drawn[: len(found.plain)]]
 
 

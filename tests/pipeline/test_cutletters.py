@@ -7,7 +7,7 @@ import pytest
 from render.fitting.legible import closed_whites
 from render.model import Operation, Order, Piece, Severity
 from render.pipeline.artworks import Lettered, letter_order
-from render.pipeline.cutletters import MARGIN, STEP, clusters, cut_letters, growth, plain_letters_of
+from render.pipeline.cutletters import CutTerms, clusters, cut_letters, plain_letters
 from render.pipeline.workshop import Workshop
 
 WORKSHOP = Workshop.open()
@@ -26,18 +26,16 @@ def test_small_letters_are_stouter_only_where_they_are_thin_and_stay_open() -> N
     (fitted,) = done.fitted
     rule = fitted.request.cut
     assert rule is not None
-    lines = [(line, rule) for line in fitted.lines]
-    grow, stouter = growth(lines, plain_letters_of(fitted, LETTERER), rule.neck)
-    assert stouter
-    assert grow < 0.2 < rule.thicken
-    path = LETTERER.outlines([fitted.lines])[0]
-    letters = cut_letters(fitted, path, rule, rule.neck, 0.25, LETTERER, (), grow)
+    plain = plain_letters(fitted, LETTERER)
+    terms = CutTerms(rule.neck, 0.25).settled([(line, rule) for line in fitted.lines], plain)
+    assert terms.stouter
+    assert terms.grow < 0.2 < rule.thicken
+    letters = cut_letters(fitted, LETTERER.outlines([fitted.lines])[0], plain, terms, LETTERER)
     artwork = done.artworks[0].burned(Operation.CUT)
     shares = [share for share in closed_whites(letters.plain, artwork) if share == share]
     assert sum(shares) / len(shares) < 0.3  # moved outward all round it was 0.5
     assert not [p for p in done.problems if p.code == "hard-to-read"]
-    stroke = LETTERER.finest(fitted.lines[0], 1.0).stroke
-    assert stroke < rule.neck < MARGIN * rule.neck * STEP
+    assert LETTERER.finest(fitted.lines[0], 1.0).stroke < rule.neck  # so it had to become stouter
 
 
 def test_large_letters_are_moved_all_round_by_little_or_not_at_all() -> None:
@@ -45,8 +43,10 @@ def test_large_letters_are_moved_all_round_by_little_or_not_at_all() -> None:
     (fitted,) = done.fitted
     rule = fitted.request.cut
     assert rule is not None
-    assert growth([(line, rule) for line in fitted.lines], [], 1.5) == (0.0, False)
-    letters = cut_letters(fitted, LETTERER.outlines([fitted.lines])[0], rule, 1.5, 0.0, LETTERER)
+    plain = plain_letters(fitted, LETTERER)
+    terms = CutTerms(1.5, 0.25).settled([(line, rule) for line in fitted.lines], plain)
+    assert terms == CutTerms(1.5, 0.25)
+    letters = cut_letters(fitted, LETTERER.outlines([fitted.lines])[0], plain, terms, LETTERER)
     assert letters.drawn == letters.plain
 
 

@@ -33,6 +33,10 @@ def test_the_eye_of_a_loop_below_is_no_mark() -> None:
     assert swallowed([LOOPED], 20, 20, [rectangle(-5, 19, 60, 10)]) == []
 
 
+def test_a_letter_that_only_hangs_into_a_bar_is_no_mark() -> None:
+    assert swallowed([rectangle(40, 17, 4, 23)], 20, 20, [rectangle(-5, 19, 60, 26)]) == []
+
+
 def test_nothing_is_told_without_a_bar_or_marks() -> None:
     assert swallowed([PLAIN, DOTTED], 20, 20, []) == []
     assert swallowed([PLAIN, FOOTED], 20, 20, [rectangle(-5, 19, 40, 10)]) == []
